@@ -1,0 +1,29 @@
+PYTHON ?= python3
+VENV ?= .venv
+BIN := $(VENV)/bin
+STAMP := $(VENV)/.installed
+
+.PHONY: demo test check bench docs
+
+demo: $(STAMP)
+	$(BIN)/wetfoot demo
+
+test: check
+	$(BIN)/python -m pytest -n 2
+
+check: $(STAMP)
+	$(BIN)/ruff check src tests benchmarks
+	$(BIN)/ruff format --check src tests benchmarks
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+bench: $(STAMP)
+	$(BIN)/python benchmarks/season_kernel.py
+
+docs: $(STAMP)
+	$(BIN)/python docs/make_cli_reference.py
+
+$(STAMP): pyproject.toml constraints.txt
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --constraint constraints.txt --editable '.[test]'
+	touch $(STAMP)

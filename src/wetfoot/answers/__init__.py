@@ -1,0 +1,1 @@
+"""The questions of the season, each answered with a trace of how."""

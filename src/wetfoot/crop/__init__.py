@@ -1,0 +1,1 @@
+"""How the crop grows, drinks and yields: pure functions, no files."""

@@ -1,0 +1,285 @@
+"""What a person says about the bench and the season, as frozen records in base units.
+
+Attributes carry their unit in the name; in the file the same key stands without it (``set_level_m`` is
+``set_level``), because there the unit is typed with the number.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic_core import PydanticCustomError
+
+from wetfoot.errors import WetfootError
+from wetfoot.quantities import parse
+from wetfoot.water.nest import Frustum, NestShape
+
+_UNIT_SUFFIX = re.compile(r"(?<!per)_(m|m2|mm|l|kg|kg_m2|c|ms_cm|deg|d)$")
+
+
+def _file_key(attribute: str) -> str:
+    return _UNIT_SUFFIX.sub("", attribute)
+
+
+class Part(BaseModel):
+    """A frozen part of the plan that refuses keys it does not know."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", alias_generator=_file_key)
+
+
+def _typed(kind: str, low: str, high: str) -> BeforeValidator:
+    """Return a reader of typed quantities that refuses values outside [low, high], both typed as a person would."""
+
+    def read(typed: Any) -> float:
+        try:
+            value = parse(typed, kind)
+            least, most = parse(low, kind), parse(high, kind)
+        except WetfootError as error:
+            problem = error.problems[0]
+            context = {"what": problem.what, "allowed": problem.allowed, "fix": problem.fix}
+            raise PydanticCustomError("quantity", "{what}", context) from error
+        if not least <= value <= most:
+            raise PydanticCustomError(
+                "quantity",
+                "{what}",
+                {
+                    "what": f"{typed!r} is out of range",
+                    "allowed": f"{low} to {high}",
+                    "fix": "check the number and its unit",
+                },
+            )
+        return value
+
+    return BeforeValidator(read)
+
+
+VesselSize = Annotated[float, _typed("depth", "1 cm", "2 m")]
+Wall = Annotated[float, _typed("depth", "0 mm", "2 cm")]
+Depth = Annotated[float, _typed("depth", "0 cm", "1 m")]
+Bore = Annotated[float, _typed("bore", "0.5 mm", "110 mm")]
+Length = Annotated[float, _typed("distance", "0 m", "1000 m")]
+Height = Annotated[float, _typed("distance", "0 m", "20 m")]
+Elevation = Annotated[float, _typed("distance", "-430 m", "6000 m")]
+Spacing = Annotated[float, _typed("distance", "2 cm", "5 m")]
+TankVolume = Annotated[float, _typed("volume", "1 L", "100000 L")]
+Volume = Annotated[float, _typed("volume", "0 L", "100000 L")]
+PieceMass = Annotated[float, _typed("small_mass", "1 g", "1 kg")]
+Mass = Annotated[float, _typed("mass", "0 kg", "1000000 kg")]
+FieldArea = Annotated[float, _typed("field_area", "0 ha", "10000 ha")]
+Ground = Annotated[float, _typed("area", "0.005 m2", "10 m2")]
+SeedRate = Annotated[float, _typed("seed_rate", "100 kg/ha", "20000 kg/ha")]
+Conductivity = Annotated[float, _typed("conductivity", "0 mS/cm", "10 mS/cm")]
+Density = Annotated[float, _typed("density", "0 g/L", "1500 g/L")]
+Temperature = Annotated[float, _typed("temperature", "-10 degC", "50 degC")]
+Loss = Annotated[float, _typed("fraction", "0 %", "95 %")]
+Share = Annotated[float, _typed("fraction", "0 %", "100 %")]
+Survival = Annotated[float, _typed("fraction", "5 %", "100 %")]
+Slope = Annotated[float, _typed("fraction", "-10 %", "10 %")]
+Days = Annotated[int, _typed("duration", "0 days", "400 days")]
+Interval = Annotated[int, _typed("duration", "1 day", "60 days")]
+Price = Annotated[float, Field(ge=0, le=1e9)]
+
+
+class Site(Part):
+    """Where the bench stands, and the file with its weather."""
+
+    name: str
+    latitude_deg: Annotated[float, Field(ge=-66, le=66)]
+    longitude_deg: Annotated[float, Field(ge=-180, le=180)]
+    elevation_m: Elevation
+    zone: str
+    weather: str
+    coast: bool = False
+    fill_gaps_d: Days = 0
+
+
+class Goal(Part):
+    """The field that must be planted with clean seed, and what is lost on the way there."""
+
+    field_area_m2: FieldArea
+    field_planting: date
+    piece_mass_kg: PieceMass
+    seed_rate_kg_m2: SeedRate | None = None
+    row_spacing_m: Spacing | None = None
+    in_row_spacing_m: Spacing | None = None
+    kept_back_kg: Mass = 0.0
+    loss_cutting: Loss
+    loss_storage: Loss
+    loss_culling: Loss
+    pot_survival: Survival
+
+
+class Vessel(Part):
+    """A round vessel by its inside diameters, as it stands when it is used as a pot."""
+
+    bottom_diameter_m: VesselSize
+    top_diameter_m: VesselSize
+    height_m: VesselSize
+
+    @property
+    def frustum(self) -> Frustum:
+        """The vessel as it stands."""
+        return Frustum(self.bottom_diameter_m / 2.0, self.top_diameter_m / 2.0, self.height_m)
+
+    @property
+    def upside_down(self) -> Frustum:
+        """The vessel turned over, as a dome stands."""
+        return Frustum(self.top_diameter_m / 2.0, self.bottom_diameter_m / 2.0, self.height_m)
+
+
+class Nest(Part):
+    """The vessels that stand in each other, the levels in them and the medium."""
+
+    basin: Vessel
+    pot: Vessel
+    dome: Vessel | None = None
+    wall_m: Wall = 0.002
+    set_level_m: Depth
+    overflow_height_m: Depth
+    fill_height_m: VesselSize
+    medium: str
+
+    @property
+    def shape(self) -> NestShape:
+        """The vessels as the physics of water wants them."""
+        dome = self.dome.upside_down if self.dome else None
+        return NestShape(self.basin.frustum, self.pot.frustum, dome, self.wall_m, self.fill_height_m)
+
+
+class Tank(Part):
+    """The raised tank: volume when full, depth of that water, height of its floor above the ground."""
+
+    volume_l: TankVolume
+    water_depth_m: VesselSize
+    base_height_m: Height
+    unusable_l: Volume = 0.0
+
+
+class SupplyLine(Part):
+    """The tube from the tank to the sumps."""
+
+    bore_m: Bore
+    length_m: Length
+
+
+class Bank(Part):
+    """All pots fed from one sump."""
+
+    name: str
+    pots: Annotated[int, Field(ge=1, le=100_000)]
+    nest: str
+    board_height_m: Height
+    board_slope: Slope = 0.0
+    valve_seat_m: Bore
+    float_diameter_m: VesselSize = 0.06
+    lever_ratio: Annotated[float, Field(ge=1, le=30)] = 6.0
+    lateral_bore_m: Bore
+    lateral_length_m: Length
+    microtube_bore_m: Bore
+    microtube_length_m: Length
+    ground_per_pot_m2: Ground
+    gutter_fraction: Share = 0.0
+    wrap: Literal["none", "white", "shade"] = "none"
+
+
+class Solution(Part):
+    """Source water, the band of EC to keep, and the two stocks in grams of each salt per litre."""
+
+    source_ec_ms_cm: Conductivity
+    ec_low_ms_cm: Conductivity
+    ec_high_ms_cm: Conductivity
+    stock_a: dict[str, Density]
+    stock_b: dict[str, Density]
+
+    @property
+    def target_ec_ms_cm(self) -> float:
+        """The middle of the band: what the tank is mixed to."""
+        return (self.ec_low_ms_cm + self.ec_high_ms_cm) / 2.0
+
+
+class Crop(Part):
+    """What is planted, its calendar in days after planting, and how it grows and drinks."""
+
+    name: str
+    pieces_per_pot: Annotated[int, Field(ge=1, le=20)]
+    planting: date
+    harvest: date
+    dry_down_d: Days = 21
+    emergence_d: Interval = 45
+    half_cover_d: Annotated[int, _typed("duration", "10 days", "300 days")] = 110
+    hilling_from_d: Days = 60
+    hilling_every_d: Interval = 28
+    hilling_until_d: Days = 180
+    base_temperature_c: Temperature = 13.0
+    optimum_temperature_c: Temperature = 26.0
+    canopy_area_m2: Ground = 0.25
+    kc_initial: Annotated[float, Field(gt=0, le=2)] = 0.4
+    kc_full: Annotated[float, Field(gt=0, le=2)] = 1.1
+    exposure: Annotated[float, Field(ge=0.5, le=2)] = 1.2
+    salt_uptake_fraction: Annotated[float, _typed("fraction", "10 %", "150 %")] = 0.9
+    yield_factor: Annotated[float, Field(gt=0, le=5)] = 1.0
+
+    @property
+    def season_d(self) -> int:
+        """Days from planting to harvest."""
+        return (self.harvest - self.planting).days
+
+    @property
+    def tops_cut_d(self) -> int:
+        """Day after planting on which tops are cut and the supply is shut."""
+        return self.season_d - self.dry_down_d
+
+
+class Visits(Part):
+    """How often a person comes, and for how long."""
+
+    every_d: Interval
+    minutes: Annotated[float, Field(ge=0, le=1440)] = 45.0
+
+
+class Costs(Part):
+    """Prices in one currency; what has no price is listed without one."""
+
+    currency: str = "USD"
+    pot: Price | None = None
+    basin: Price | None = None
+    dome: Price | None = None
+    medium_per_litre: Price | None = None
+    tank: Price | None = None
+    supply_line_per_metre: Price | None = None
+    lateral_per_metre: Price | None = None
+    microtube_per_metre: Price | None = None
+    float_valve: Price | None = None
+    shut_off_valve: Price | None = None
+    wrap_per_pot: Price | None = None
+    seed_per_kg: Price | None = None
+    labour_per_hour: Price | None = None
+    salts_per_kg: dict[str, Price] = Field(default_factory=dict)
+
+
+class Plan(Part):
+    """A bench and a season on it."""
+
+    format: Literal[1]
+    title: str
+    invented: bool = False
+    units: Literal["metric", "US"] = "metric"
+    book: str | None = None
+    site: Site
+    goal: Goal
+    nests: dict[str, Nest] = Field(min_length=1)
+    tank: Tank
+    supply_line: SupplyLine
+    banks: tuple[Bank, ...] = Field(min_length=1)
+    solution: Solution
+    crop: Crop
+    visits: Visits
+    costs: Costs = Costs()
+
+    @property
+    def pots(self) -> int:
+        """Pots on the whole bench."""
+        return sum(bank.pots for bank in self.banks)

@@ -1,0 +1,1 @@
+"""The season computed day by day from the description and the weather."""

@@ -1,0 +1,1 @@
+"""How much clean seed there is and will be."""
