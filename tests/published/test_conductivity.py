@@ -1,4 +1,4 @@
-"""Conductivity and composition against published values, and the tables of docs/conductivity.md held to the model."""
+"""Conductivity and composition against published values; docs/conductivity.md against the model."""
 
 from __future__ import annotations
 
@@ -18,8 +18,8 @@ from wetfoot.solution.salts import (
 # Equivalent conductance at 25 C in S cm2/eq by normality (eq/L), and the moles of ions in an equivalent.
 # KCl: Standard Methods 2510 (73.9, 146.9, 717.5, 1412, 2765, 6667, 12 890 uS/cm). The others: handbook of
 # chemistry as in the project handbook (solution.md section 3); NaCl, from the same table, is from memory.
-# MgSO4: Kohlrausch's values at 18 C (from memory), times 133/114, the ratio of the limiting conductances at 25
-# and 18 C.
+# MgSO4: Kohlrausch's values at 18 C (from memory), times 133/114, the ratio of the limiting conductances at
+# 25 and 18 C.
 CONDUCTANCES: dict[str, tuple[Composition, dict[float, float]]] = {
     "KCl": (
         {"K": 1, "Cl": 1},

@@ -155,6 +155,12 @@ def test_a_tank_too_strong_is_told_how_much_water() -> None:
     assert ec_ms_cm(mix([(1000.0, present), (float(found[1]), WATER)])) == pytest.approx(1.5, abs=0.002)
 
 
+def test_pure_water_is_advised_when_no_source_is_given() -> None:
+    present = d.feed(0.01, A, B, WATER)
+    with pytest.raises(ValueError, match=r"add [\d.]+ L of pure water instead"):
+        d.dose_into_tank(1000.0, present, A, B, 1.5)
+
+
 def test_a_tank_too_strong_for_this_water_is_told_so() -> None:
     with pytest.raises(ValueError, match="cannot bring it down"):
         d.dose_into_tank(1000.0, d.feed(0.01, A, B, WATER), A, B, 0.2, WATER)

@@ -52,8 +52,8 @@ def test_oxide_factors_of_fertiliser_labels() -> None:
 
 
 def test_horticultural_calcium_nitrate_against_its_label() -> None:
-    # Handbook section 2: 15.5 % N, of which 1.1 % as ammonium, and 19 % Ca. The double salt's formula explains
-    # the total to 0.1 %; it holds a little more ammonium (1.3 %) and less calcium (18.5 %) than labels state.
+    # Handbook section 2: 15.5 % N, of which 1.1 % as ammonium, and 19 % Ca. The double salt gives the
+    # total to 0.1 %; it holds a little more ammonium (1.3 %) and less calcium (18.5 %) than labels state.
     mg = s.elements_mg_l(s.composition_mmol_l({"horticultural calcium nitrate": 1.0}))
     assert mg["N"] / 10 == pytest.approx(15.5, abs=0.1)
     assert mg["NH4-N"] / 10 == pytest.approx(1.1, abs=0.25)

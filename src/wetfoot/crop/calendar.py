@@ -48,12 +48,14 @@ def stages(
 def visit_days(every_d: int, harvest_d: int) -> tuple[int, ...]:
     """Return the days after planting on which a visit falls: planting day, then every so many days, and harvest.
 
+    A regular visit that would fall within half an interval of the harvest is left out.
+
     Raises:
         ValueError: if the interval or the season is shorter than a day.
     """
     if every_d < 1 or harvest_d < 1:
         raise ValueError(f"every_d and harvest_d must be at least 1, not {every_d} and {harvest_d}")
-    return tuple(sorted({*range(0, harvest_d, every_d), harvest_d}))
+    return tuple(sorted({*range(0, harvest_d - every_d // 2, every_d), harvest_d}))
 
 
 def on_date(planting: date, day: int) -> date:

@@ -14,6 +14,7 @@ from zoneinfo import ZoneInfo
 from wetfoot.errors import Problem
 from wetfoot.plan.model import Bank, Nest, Plan, Tank
 from wetfoot.quantities import show
+from wetfoot.solution.dose import source_water_from_ec, strength_for_ec
 from wetfoot.solution.salts import composition_mmol_l, load_salts
 from wetfoot.water.medium import load_media
 from wetfoot.water.nest import radius_m
@@ -29,7 +30,7 @@ def refusals(plan: Plan, folder: Path | None = None) -> list[Problem]:
         problems += _nest(nest, f"nests.{name}")
     for index, bank in enumerate(plan.banks or ()):
         problems += _bank(plan, bank, f"banks[{index}]")
-    for check in (_site, _goal, _tank, _solution, _dates, _names):
+    for check in (_site, _goal, _tank, _solution, _stocks_reach, _dates, _names):
         problems += check(plan)
     return problems + _weather_file(plan, folder)
 
@@ -241,6 +242,22 @@ def _stock(salts: dict[str, float] | None, where: str) -> Iterator[Problem]:
             "calcium salts in one stock, sulfates and phosphates in the other",
             "move the calcium salt, or the sulfates and phosphates, to the other stock",
         )
+
+
+def _stocks_reach(plan: Plan) -> Iterator[Problem]:
+    solution = plan.solution
+    salts = {**(solution.stock_a or {}), **(solution.stock_b or {})}
+    known = _known(solution.source_ec_ms_cm, solution.ec_low_ms_cm, solution.ec_high_ms_cm, *salts.values())
+    if not known or not solution.stock_a or not solution.stock_b or any(name not in load_salts() for name in salts):
+        return
+    if not solution.source_ec_ms_cm < solution.ec_low_ms_cm < solution.ec_high_ms_cm:
+        return
+    stocks = [composition_mmol_l(stock) for stock in (solution.stock_a, solution.stock_b)]
+    try:
+        strength_for_ec(solution.target_ec_ms_cm, *stocks, source_water_from_ec(solution.source_ec_ms_cm))
+    except ValueError as error:
+        fix = "make the stocks stronger (100 times the working strength is common) or lower the band"
+        yield Problem("solution", str(error), "a band that the two stocks reach", fix)
 
 
 def _dates(plan: Plan) -> Iterator[Problem]:

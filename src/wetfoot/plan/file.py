@@ -91,12 +91,12 @@ def changed_text(text: str, changes: Mapping[str, Any]) -> str:
         try:
             for step in path:
                 table = table[int(step)] if step.isdigit() else table[step]
-            comment = table[last].trivia.comment
+            trivia = table[last].trivia
         except (KeyError, IndexError, TypeError, AttributeError) as error:
             raise refuse(dotted, "there is no such value in the plan", "a key of the plan", "check it") from error
-        table[last] = value
-        if comment:
-            table[last].comment(comment.lstrip("# "))
+        item = tomlkit.item(value)
+        item.trivia.comment_ws, item.trivia.comment = trivia.comment_ws, trivia.comment
+        table[last] = item
     return tomlkit.dumps(document)
 
 

@@ -234,9 +234,10 @@ class Crop(Part):
 
 
 class Visits(Part):
-    """How often a person comes, and for how long."""
+    """How often a person comes and for how long, and whether a bank below the EC band is fed with stock."""
 
     every_d: Interval
+    feed_banks: bool = True
     minutes: Annotated[float, Field(ge=0, le=1440)] = 45.0
 
 

@@ -9,8 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wetfoot.plan.model import Bank, Nest, Plan
-from wetfoot.solution.dose import ec_curve
-from wetfoot.solution.dose import source_water_from_ec
+from wetfoot.solution.dose import ec_curve, source_water_from_ec
 from wetfoot.solution.salts import composition_mmol_l
 from wetfoot.water.lines import bank_loss_m_per_l_h
 from wetfoot.water.medium import load_media
@@ -48,6 +47,7 @@ class Bench(NamedTuple):
     tank_unusable_l: float
     target_meq_l: float
     source_meq_l: float
+    feed_below_meq_l: float
     salt_uptake_fraction: float
 
 
@@ -90,6 +90,7 @@ def bench_arrays(plan: Plan) -> Bench:
         tank_unusable_l=plan.tank.unusable_l,
         target_meq_l=scale.meq(plan.solution.target_ec_ms_cm),
         source_meq_l=scale.meq(plan.solution.source_ec_ms_cm),
+        feed_below_meq_l=scale.meq(plan.solution.ec_low_ms_cm) if plan.visits.feed_banks else 0.0,
         salt_uptake_fraction=plan.crop.salt_uptake_fraction,
     )
 

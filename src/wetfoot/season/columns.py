@@ -17,7 +17,8 @@ FREE_L = 12
 MEDIUM_L = 13
 SALT_FREE_MEQ = 14
 SALT_MEDIUM_MEQ = 15
-BANK_COLUMNS = 16
+SALT_FED_MEQ = 16
+BANK_COLUMNS = 17
 
 # by day; litres and meq of the tank
 TANK_END_L = 0

@@ -64,7 +64,7 @@ class Totals:
         peak_draw_l_d: largest draw of a pot in a day.
         tank_short_days: days on which the tank could not give what the floats asked for.
         tank_used_l: litres drawn from the tank.
-        stock_meq: equivalents added with the stocks.
+        stock_meq: equivalents added with the stocks, to tank and banks.
         water_added_l: source water poured into the tank.
     """
 
@@ -150,6 +150,12 @@ def _band(courses: list[Array]) -> Band:
     return Band(np.where(empty, np.nan, values))
 
 
+def _stock_meq(course: SeasonCourse) -> Array:
+    """Return all equivalents that came from the stocks in a run."""
+    fed = (course.banks[:, :, c.SALT_FED_MEQ].sum(axis=0) * course.bench.pots).sum()
+    return np.asarray(course.tank[:, c.STOCK_SALT_MEQ].sum() + fed)
+
+
 def _totals(plan: Plan, courses: list[SeasonCourse]) -> Totals:
     supplied = slice(0, plan.crop.tops_cut_d)
     low, high = plan.solution.ec_low_ms_cm, plan.solution.ec_high_ms_cm
@@ -171,6 +177,6 @@ def _totals(plan: Plan, courses: list[SeasonCourse]) -> Totals:
         peak_draw_l_d=over_runs(lambda r: drunk(r).max(axis=0)),
         tank_short_days=over_runs(lambda r: np.asarray((r.tank[:, c.SHORT_L] > 1e-9).sum())),
         tank_used_l=over_runs(lambda r: r.tank[:, c.DRAWN_L].sum()),
-        stock_meq=over_runs(lambda r: r.tank[:, c.STOCK_SALT_MEQ].sum()),
+        stock_meq=over_runs(_stock_meq),
         water_added_l=over_runs(lambda r: r.tank[:, c.WATER_ADDED_L].sum()),
     )

@@ -94,6 +94,11 @@ def _simulate(bench, drivers, bank_days, tank_days):  # type: ignore[no-untyped-
             tank[c.SOURCE_SALT_MEQ] += added * bench.source_meq_l
             tank[c.STOCK_SALT_MEQ] += stock
             tank_l, tank_meq = bench.tank_full_l, with_source + stock
+            for b in range(banks):
+                if stores[b, 2] < bench.feed_below_meq_l * stores[b, 0]:
+                    fed = bench.target_meq_l * stores[b, 0] - stores[b, 2]
+                    bank_days[day, b, c.SALT_FED_MEQ] = fed
+                    stores[b, 2] += fed
         tank[c.TANK_MIN_L] = tank_l
         for step in range(steps):
             drawn = 0.0

@@ -31,6 +31,7 @@ def simulate(bench: Bench, drivers: Drivers) -> tuple[Array, Array]:
         today[:, c.LEVEL_MIN_M], today[:, c.LEVEL_MAX_M], today[:, c.LEAST_UPTAKE_SHARE] = np.inf, -np.inf, 1.0
         if drivers.visit[day]:
             tank_l, tank_meq = _refill(bench, tank_l, tank_meq, tank)
+            pots = [_fed(bench, pot, today[b]) for b, pot in enumerate(pots)]
         tank[c.TANK_MIN_L] = tank_l
         for step in range(steps):
             flows = [_flows(bench, drivers, pots[b], b, day, step) for b in range(banks)]
@@ -72,6 +73,16 @@ def _refill(bench: Bench, tank_l: float, tank_meq: float, tank: Array) -> tuple[
     tank[c.SOURCE_SALT_MEQ] += added * bench.source_meq_l
     tank[c.STOCK_SALT_MEQ] += stock
     return bench.tank_full_l, with_source + stock
+
+
+def _fed(
+    bench: Bench, pot: tuple[float, float, float, float], day: Array
+) -> tuple[float, float, float, float]:
+    """Bring the free solution to the target strength with stock if it is found below the band."""
+    free, medium, salt_free, salt_medium = pot
+    if salt_free < bench.feed_below_meq_l * free:
+        day[c.SALT_FED_MEQ] = bench.target_meq_l * free - salt_free
+    return free, medium, salt_free + day[c.SALT_FED_MEQ], salt_medium
 
 
 def _flows(

@@ -77,7 +77,8 @@ def balances(course: SeasonCourse) -> dict[str, Balance]:
         salt_out = total[c.SALT_OVERFLOW_MEQ] + total[c.SALT_UPTAKE_MEQ]
         salt = end[c.SALT_FREE_MEQ] + end[c.SALT_MEDIUM_MEQ] - start[b, 2] - start[b, 3]
         found[f"bank {b} water"] = _balance(total[c.INFLOW_L] + total[c.RAIN_L], water_out, water, start[b, :2].sum())
-        found[f"bank {b} salt"] = _balance(total[c.SALT_IN_MEQ], salt_out, salt, start[b, 2:].sum())
+        salt_in = total[c.SALT_IN_MEQ] + total[c.SALT_FED_MEQ]
+        found[f"bank {b} salt"] = _balance(salt_in, salt_out, salt, start[b, 2:].sum())
     return found | _tank_balances(course)
 
 

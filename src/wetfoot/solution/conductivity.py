@@ -33,7 +33,7 @@ PAIRS: tuple[tuple[str, str, float], ...] = (
     ("Ca", "HCO3", 1.11),
     ("Mg", "HCO3", 1.07),
 )
-"""Cation, anion, log10 of the association constant (L/mol) at 25 C, zero ionic strength (project handbook)."""
+"""Cation, anion, log10 of the association constant (L/mol) at 25 C, infinite dilution (project handbook)."""
 
 _DEBYE_HUCKEL_A = 0.5085  # (L/mol)^0.5, water at 25 C: Truesdell & Jones (1974)
 _RELATIVE_TOLERANCE = 1e-13
@@ -76,7 +76,7 @@ def speciate(composition: Composition) -> Speciation:
     """Return free ions and ion pairs at 25 C.
 
     Mass action on `PAIRS` with Davies activities. At fixed activities, updating cations and anions in turn
-    from the all-free state moves monotonically to the one solution: fewer free cations leave more free anions.
+    from the all-free state moves steadily to the one solution: fewer free cations leave more free anions.
 
     Args:
         composition: total mmol/L of each species.
@@ -145,8 +145,8 @@ def _check(composition: Composition) -> None:
 def ec_ms_cm(composition: Composition, temperature_c: float = 25.0) -> float:
     """Return electrical conductivity in mS/cm as a meter without temperature compensation shows it.
 
-    EC = sum of lambda0 c g^alpha over free ions and charged pairs, alpha = 0.6 / sqrt z up to I = 0.36 z mol/L
-    and sqrt I / z beyond: Appelo (2010), Cem. Concr. Res. 40:1102, as given in the project handbook.
+    EC = sum of lambda0 c g^alpha over free ions and charged pairs, alpha = 0.6 / sqrt z up to I = 0.36 z
+    mol/L and sqrt I / z beyond: Appelo (2010), Cem. Concr. Res. 40:1102, as given in the project handbook.
 
     Args:
         composition: total mmol/L of each species.

@@ -20,8 +20,8 @@ from wetfoot.solution.salts import Composition, equivalents_meq_l, mix
 PURE_WATER: Composition = {}
 
 # Shares of cation and anion equivalents in the mean river water of the world, potassium counted as sodium and
-# nitrate left out: Livingstone (1963), USGS Professional Paper 440-G (from memory: Ca 15, Mg 4.1, Na 6.3, K 2.3,
-# HCO3 58.4, SO4 11.2, Cl 7.8 mg/L), rounded. In mmol per meq of cations.
+# nitrate left out: Livingstone (1963), USGS Professional Paper 440-G (from memory, mg/L: Ca 15, Mg 4.1, Na
+# 6.3, K 2.3, HCO3 58.4, SO4 11.2, Cl 7.8), rounded. In mmol per meq of cations.
 _RIVER_WATER: Composition = {
     "Ca": 0.53 / 2,
     "Mg": 0.24 / 2,
@@ -121,11 +121,11 @@ def dose_into_tank(
         stock_a: mmol/L in concentrate A.
         stock_b: mmol/L in concentrate B.
         target_ec_ms_cm: wanted EC at 25 C.
-        source: water at hand, for the advice when the tank is too strong already.
+        source: water at hand, for the advice when the tank is too strong already; pure water if not given.
 
     Raises:
-        ValueError: if the tank is above the target (the message says how much source water brings it down), or
-            the stocks do not reach it.
+        ValueError: if the tank is above the target (the message says how much water brings it down), or the
+            stocks do not reach it.
     """
     _check_volume(volume_l)
     now = ec_ms_cm(present)
@@ -141,10 +141,11 @@ def dose_into_tank(
 
 
 def _water_advice(volume_l: float, present: Composition, source: Composition, target: float) -> str:
+    name = "source water" if source else "pure water"
     try:
-        return f"add {dilution_to_target(volume_l, present, source, target):.4g} L of source water instead"
+        return f"add {dilution_to_target(volume_l, present, source, target):.4g} L of {name} instead"
     except ValueError:
-        return "this source water cannot bring it down"
+        return f"{name} cannot bring it down"
 
 
 def dilution_to_target(
@@ -195,8 +196,8 @@ def ec_curve(
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Return EC against strength in meq/L of cations, both rising, for a simulation that tracks meq/L.
 
-    From 0 to the source water the source is diluted with pure water (rain); from there stocks are added to it,
-    up to ``top_ec_ms_cm`` or as far as the stocks reach. The source water is one of the points.
+    From 0 to the source water the source is diluted with pure water (rain); from there stocks are added, up
+    to ``top_ec_ms_cm`` or as far as the stocks reach. The source water is one of the points.
 
     Args:
         stock_a: mmol/L in concentrate A.

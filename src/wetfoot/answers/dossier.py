@@ -1,0 +1,132 @@
+"""All answers of a season together, computed once from the plan, its weather and its book."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from wetfoot import __version__
+from wetfoot.answers.calendar import Entry, calendar
+from wetfoot.answers.cautions import Caution, cautions
+from wetfoot.answers.materials import Bill, bill
+from wetfoot.answers.nests import nest_numbers
+from wetfoot.answers.readings import Readings, season_readings
+from wetfoot.answers.solution import Mix, mix
+from wetfoot.answers.supply import Supply, supply
+from wetfoot.answers.trace import Answer, Number
+from wetfoot.answers.water import peak_draw_l_d, water
+from wetfoot.answers.weather import season_weather, weather_warnings
+from wetfoot.plan.file import plan_path, read_plan
+from wetfoot.plan.model import Plan
+from wetfoot.plan.risks import risks
+from wetfoot.season.ensemble import Ensemble, run_ensemble
+from wetfoot.weather.seasons import Seasons
+
+RUNS = 200
+SEED = 20
+
+
+@dataclass(frozen=True)
+class Dossier:
+    """Everything that is printed for a season.
+
+    Attributes:
+        plan: what it was computed from.
+        weather_source: the weather file in words.
+        seasons: the weather's years.
+        ensemble: the season over many draws.
+        supply: pots and seed.
+        water: whether the water holds.
+        mix: what to mix.
+        nests: what each nest holds.
+        calendar: day by day.
+        bill: what to buy.
+        cautions: what can hurt.
+        readings: what the book holds to compare with.
+        warnings: what is risky, what was estimated, what was left out.
+    """
+
+    plan: Plan
+    weather_source: str
+    seasons: Seasons
+    ensemble: Ensemble
+    supply: Supply
+    water: tuple[Answer, ...]
+    mix: Mix
+    nests: dict[str, tuple[Number, ...]]
+    calendar: tuple[Entry, ...]
+    bill: Bill
+    cautions: tuple[Caution, ...]
+    readings: Readings
+    warnings: tuple[str, ...]
+
+    @property
+    def answers(self) -> tuple[Answer, ...]:
+        """The answers in the order in which they are read."""
+        return (self.supply.answer, *self.water, self.mix.answer)
+
+    def record(self) -> dict[str, Any]:
+        """Return the dossier for machines: answer, units, trace, warnings."""
+        system = self.plan.units
+        return {
+            "answer": [answer.record(system) for answer in self.answers]
+            + [
+                {"question": f"What does nest {name} hold?", "numbers": [number.record(system) for number in numbers]}
+                for name, numbers in self.nests.items()
+            ],
+            "units": system,
+            "trace": self.trace(),
+            "warnings": [*self.warnings, *(w for answer in self.answers for w in answer.warnings)],
+        }
+
+    def trace(self) -> dict[str, Any]:
+        """Return what the season was computed from."""
+        return {
+            "plan": self.plan.title,
+            "weather": self.weather_source,
+            "weather years": [run.year for run in self.seasons.runs],
+            "composed year": self.seasons.composed,
+            "runs": self.ensemble.runs,
+            "seed": self.ensemble.seed,
+            "wetfoot": __version__,
+        }
+
+
+def season_dossier(
+    folder: Path, runs: int = RUNS, seed: int = SEED, progress: Callable[[int], None] | None = None
+) -> Dossier:
+    """Return the answers of the season that a folder describes.
+
+    Args:
+        folder: the season's folder, or the plan's file.
+        runs: how often the season is computed, for its spread.
+        seed: of the random numbers.
+        progress: called with the number of runs done.
+
+    Raises:
+        WetfootError: if plan, weather or book cannot be used, with every reason.
+    """
+    plan, where = read_plan(folder), plan_path(folder).parent
+    weather, seasons = season_weather(plan, where)
+    ensemble = run_ensemble(plan, seasons, runs, seed, progress)
+    mixed = mix(plan, ensemble)
+    draws: dict[str, float] = {}
+    for index, bank in enumerate(plan.banks):
+        draws[bank.nest] = max(draws.get(bank.nest, 0.0), peak_draw_l_d(ensemble, index))
+    return Dossier(
+        plan=plan,
+        weather_source=weather.source,
+        seasons=seasons,
+        ensemble=ensemble,
+        supply=supply(plan),
+        water=water(plan, ensemble),
+        mix=mixed,
+        nests={name: nest_numbers(plan, name, draw) for name, draw in draws.items()},
+        calendar=calendar(plan, ensemble, mixed),
+        bill=bill(plan, mixed),
+        cautions=cautions(plan),
+        readings=season_readings(plan, where),
+        warnings=(*risks(plan), *weather_warnings(plan, weather, seasons)),
+    )

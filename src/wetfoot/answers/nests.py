@@ -1,0 +1,53 @@
+"""How much each nest holds, and how long it lasts when the supply stops."""
+
+from __future__ import annotations
+
+from wetfoot.answers.trace import Number
+from wetfoot.plan.model import Plan
+from wetfoot.season.bench import DRY_KPA, STRESS_KPA, nest_table
+from wetfoot.water.nest import (
+    driest_level_m,
+    free_solution_l,
+    held_between_l,
+    medium_volume_l,
+    solution_per_mm_l,
+)
+
+FRUSTUM = "volume of a conical frustum"
+RETENTION = "retention curve of the medium (van Genuchten 1980), water at rest above the level"
+
+
+def nest_numbers(plan: Plan, name: str, draw_l_d: float) -> tuple[Number, ...]:
+    """Return what a nest holds at its levels.
+
+    Args:
+        plan: the plan.
+        name: of the nest.
+        draw_l_d: what a pot draws in a day at its highest, to turn litres into days.
+    """
+    nest = plan.nests[name]
+    table, shape, level = nest_table(nest), nest.shape, nest.set_level_m
+    without = medium_volume_l(shape._replace(dome=None))
+    per_mm = solution_per_mm_l(table, level)
+    foot = held_between_l(table, 0.0, level)
+    store = held_between_l(table, driest_level_m(shape, STRESS_KPA), level)
+    spare = held_between_l(table, level, nest.overflow_height_m)
+    source = f"{RETENTION}; {nest.medium}, its curve a mean of published or estimated points"
+    at_peak = "over the draw of a pot on its thirstiest day"
+    return (
+        Number("medium in a pot", medium_volume_l(shape), "pot to the fill height, less the dome's outside", FRUSTUM,
+               kind="volume"),
+        Number("medium without the dome", without, "pot to the fill height", FRUSTUM, kind="volume"),
+        Number("free solution at the set level", float(free_solution_l(shape, level)),
+               "gap between basin and pot, and the inside of the dome", FRUSTUM, kind="volume"),
+        Number("solution held per mm of level", per_mm, "free solution and drainable pore water together", source,
+               kind="small_volume"),
+        Number("room from set level to overflow", spare, "what the nest takes up before it spills", source,
+               kind="volume"),
+        Number("solution above the pot's bottom", foot, "from the set level down to an empty basin", source,
+               kind="volume"),
+        Number("store until stress", store, f"from the set level until the middle of the medium reaches {STRESS_KPA:g} "
+               f"kPa; uptake stops at {DRY_KPA:g} kPa", source, kind="volume"),
+        Number("days without supply until the basin is empty", foot / draw_l_d, at_peak, source, unit="days"),
+        Number("days without supply until stress", store / draw_l_d, at_peak, source, unit="days"),
+    )  # fmt: skip

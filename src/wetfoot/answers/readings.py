@@ -1,0 +1,76 @@
+"""What the book holds of a season, as points to draw over the simulated bands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from wetfoot.book.records import Reading, current, open_book
+from wetfoot.plan.model import Plan
+from wetfoot.solution.conductivity import ec_at_25
+
+
+@dataclass(frozen=True)
+class Point:
+    """One reading on a day, in the base unit of its kind; doubtful ones are drawn hollow."""
+
+    on: date
+    value: float
+    doubtful: bool
+
+
+@dataclass(frozen=True)
+class Readings:
+    """Points of tank volume, and of EC (at 25 C) and level by bank."""
+
+    tank_l: tuple[Point, ...]
+    ec_ms_cm: dict[str, tuple[Point, ...]]
+    level_m: dict[str, tuple[Point, ...]]
+
+    @property
+    def count(self) -> int:
+        """How many readings there are."""
+        by_bank = [*self.ec_ms_cm.values(), *self.level_m.values()]
+        return len(self.tank_l) + sum(len(points) for points in by_bank)
+
+
+def season_readings(plan: Plan, folder: Path) -> Readings:
+    """Return the current readings of the season from its book; none if there is no book yet.
+
+    Raises:
+        WetfootError: if the book is not one, or is of a newer version.
+    """
+    location = plan.book or folder / "book.db"
+    if isinstance(location, Path) and not location.is_file():
+        return Readings((), {}, {})
+    zone = ZoneInfo(plan.site.zone)
+    with open_book(location) as book:
+        found = [reading for reading in current(book, Reading) if _in_season(plan, reading, zone)]
+
+    def points(kind: str, place: str) -> tuple[Point, ...]:
+        chosen = [reading for reading in found if reading.kind == kind and reading.place == place]
+        return tuple(Point(_day(reading, zone), _value(reading), reading.doubt is not None) for reading in chosen)
+
+    names = [bank.name for bank in plan.banks]
+    return Readings(
+        points("tank_volume", "tank"),
+        {name: points("ec", name) for name in names},
+        {name: points("level", name) for name in names},
+    )
+
+
+def _day(reading: Reading, zone: ZoneInfo) -> date:
+    return reading.at.astimezone(zone).date()
+
+
+def _in_season(plan: Plan, reading: Reading, zone: ZoneInfo) -> bool:
+    return plan.crop.planting <= _day(reading, zone) <= plan.crop.harvest
+
+
+def _value(reading: Reading) -> float:
+    """Return the value; an EC read without temperature compensation is brought to 25 C."""
+    if reading.kind == "ec" and not reading.compensated and reading.temperature_c is not None:
+        return ec_at_25(reading.value, reading.temperature_c)
+    return reading.value

@@ -1,0 +1,84 @@
+"""The weather that a season is computed on, and what must be said about it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from wetfoot.plan.model import Plan
+from wetfoot.quantities import show
+from wetfoot.weather.daily import DailyWeather
+from wetfoot.weather.read import read_weather
+from wetfoot.weather.seasons import Seasons, seasons
+
+FROST_C = 0.0
+COLD_START_C = 20.0  # slow, uneven emergence below: common practice, no source
+SHOWN_FINDINGS = 12
+
+
+def season_weather(plan: Plan, folder: Path) -> tuple[DailyWeather, Seasons]:
+    """Return the weather file of a plan, and the plan's season in each of its years.
+
+    Raises:
+        WetfootError: if the file cannot be read, or holds no whole season.
+    """
+    site, crop = plan.site, plan.crop
+    weather = read_weather(folder / site.weather)
+    laid = seasons(
+        weather,
+        crop.planting,
+        crop.season_d,
+        site.latitude_deg,
+        site.elevation_m,
+        coastal=site.coast,
+        fill_gaps_days=site.fill_gaps_d,
+    )
+    return weather, laid
+
+
+def weather_warnings(
+    plan: Plan, weather: DailyWeather, laid: Seasons, all_findings: bool = False
+) -> tuple[str, ...]:
+    """Return what was noticed, estimated, filled or left out in the weather, and what it means."""
+    words = []
+    if laid.composed:
+        words.append(
+            "The weather file is a typical year put together from several: the ranges here come from what is not known "
+            "about water use, not from wet and dry years. No odds of a drought or a storm can be read from it."
+        )
+    elif len(laid.runs) < 10:
+        words.append(f"Only {len(laid.runs)} season(s) of weather: rare droughts and storms are not in it.")
+    words += [f"Weather: {fallback}." for fallback in laid.fallbacks]
+    words += [f"Weather left out: {left}." for left in laid.left_out]
+    words += [f"Weather filled: {filled}." for run in laid.runs for filled in run.filled]
+    findings = [f"Weather file{f' {finding.day}' if finding.day else ''}, {finding.column}: {finding.what}."
+                for finding in weather.findings]  # fmt: skip
+    words += findings if all_findings else findings[:SHOWN_FINDINGS]
+    if len(findings) > SHOWN_FINDINGS and not all_findings:
+        words.append(f"Weather file: {len(findings) - SHOWN_FINDINGS} more findings; 'wetfoot check' lists them all.")
+    return (*words, *_cold_start(plan, laid), *_frost(plan, laid))
+
+
+def _cold_start(plan: Plan, laid: Seasons) -> tuple[str, ...]:
+    days = plan.crop.emergence_d
+    mean = float(np.mean([(run.tmin_c[:days] + run.tmax_c[:days]) / 2.0 for run in laid.runs]))
+    if mean >= COLD_START_C:
+        return ()
+    return (
+        f"The first {days} days after planting average {show(mean, 'temperature', plan.units)}: below "
+        f"{show(COLD_START_C, 'temperature', plan.units)} seed sprouts late and uneven, and wet cold medium rots it. "
+        "Plant later, or sprout the seed indoors first.",
+    )
+
+
+def _frost(plan: Plan, laid: Seasons) -> tuple[str, ...]:
+    supplied = slice(plan.crop.emergence_d, plan.crop.tops_cut_d)
+    frosts = [int((run.tmin_c[supplied] <= FROST_C).sum()) for run in laid.runs]
+    if not any(frosts):
+        return ()
+    number = f"{min(frosts)} to {max(frosts)}" if len(frosts) > 1 else f"{frosts[0]}"
+    return (
+        f"{number} day(s) of frost fall between emergence and the cutting of the tops: leaves die at the first, and "
+        "rhizomes stop filling. Plant earlier, lift earlier, or cover.",
+    )

@@ -1,0 +1,198 @@
+"""The compiled kernel against its plain reference, closed balances, and seasons that can be worked by hand."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from wetfoot.plan.model import Plan
+from wetfoot.season import columns as c
+from wetfoot.season import kernel, reference
+from wetfoot.season.bench import Bench, EcScale
+from wetfoot.season.drivers import Drivers, demand_share, drivers, warmth_of_calendar
+from wetfoot.season.run import SeasonCourse, balances, simulate_season
+from wetfoot.weather.seasons import Seasons
+
+
+def made_up(days: int, banks: int, **given: object) -> Drivers:
+    """Return drivers of a made-up season, nothing happening but what is given."""
+    still = Drivers(
+        transpiration_l=np.zeros((days, banks)),
+        evaporation_l=np.zeros((days, banks)),
+        rain_mm=np.zeros(days),
+        supply_open=np.ones(days, dtype=bool),
+        visit=np.zeros(days, dtype=bool),
+        demand_share=demand_share(),
+        rain_share=np.full(24, 1 / 24),
+    )
+    return still._replace(**given)
+
+
+def course_of(bench: Bench, scale: EcScale, driven: Drivers) -> SeasonCourse:
+    days = tuple(date(2027, 4, 5) + timedelta(days=day) for day in range(len(driven.rain_mm)))
+    return simulate_season(bench, scale, driven, days)
+
+
+@st.composite
+def seasons_of_any_sort(draw: st.DrawFn) -> tuple[dict[str, float], Drivers]:
+    """Draw what a bench of four banks may meet: drought, floods, an empty tank, shut valves, strong salts."""
+    days = draw(st.integers(2, 30))
+    random = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
+    wet, thirst = draw(st.floats(0, 80)), draw(st.floats(0, 6))
+    driven = made_up(
+        days,
+        4,
+        transpiration_l=random.random((days, 4)) * thirst,
+        evaporation_l=random.random((days, 4)) * 0.2,
+        rain_mm=np.where(random.random(days) < 0.3, random.random(days) * wet, 0.0),
+        supply_open=random.random(days) < draw(st.floats(0, 1)),
+        visit=random.random(days) < draw(st.floats(0, 1)),
+    )
+    changes = {
+        "tank_full_l": draw(st.floats(5, 2000)),
+        "tank_unusable_l": draw(st.floats(0, 4)),
+        "target_meq_l": draw(st.floats(5, 40)),
+        "source_meq_l": draw(st.floats(0, 5)),
+        "feed_below_meq_l": draw(st.floats(0, 20)),
+        "salt_uptake_fraction": draw(st.floats(0.1, 1.5)),
+    }
+    return changes, driven
+
+
+@settings(deadline=None, max_examples=60)
+@given(drawn=seasons_of_any_sort())
+def test_water_and_salt_balance_for_every_bank_whatever_happens(
+    bench: Bench, scale: EcScale, drawn: tuple[dict[str, float], Drivers]
+) -> None:
+    changes, driven = drawn
+    course = course_of(bench._replace(**changes), scale, driven)
+    for name, balance in balances(course).items():
+        assert balance.error < 1e-9, name
+    stores = course.banks[:, :, c.FREE_L : c.SALT_MEDIUM_MEQ + 1]
+    assert np.all(stores > -1e-9)
+    assert np.all(course.tank[:, c.TANK_MIN_L] > -1e-9)
+    assert np.all(course.banks[:, :, c.LEVEL_MAX_M] <= 0.07 + 1e-9)  # the overflow of the example
+    assert np.all(np.isfinite(course.banks))
+
+
+@settings(deadline=None, max_examples=15)
+@given(drawn=seasons_of_any_sort())
+def test_the_kernel_does_what_the_plain_reference_does(
+    bench: Bench, drawn: tuple[dict[str, float], Drivers]
+) -> None:
+    changes, driven = drawn
+    fast, plain = (
+        module.simulate(bench._replace(**changes), driven) for module in (kernel, reference)
+    )
+    assert fast[0] == pytest.approx(plain[0], rel=1e-9, abs=1e-9)
+    assert fast[1] == pytest.approx(plain[1], rel=1e-9, abs=1e-7)
+
+
+def test_a_whole_season_agrees_with_the_reference(example_plan: Plan, bench: Bench, greensboro: Seasons) -> None:
+    run = greensboro.runs[0]
+    driven = drivers(example_plan, run, warmth_of_calendar(example_plan.crop, greensboro.runs))
+    fast, plain = kernel.simulate(bench, driven), reference.simulate(bench, driven)
+    assert fast[0] == pytest.approx(plain[0], rel=1e-9, abs=1e-9)
+    assert fast[1] == pytest.approx(plain[1], rel=1e-9, abs=1e-7)
+
+
+@pytest.mark.parametrize("place", ["greensboro", "seattle"])
+def test_real_seasons_close_their_balances(
+    example_plan: Plan, bench: Bench, scale: EcScale, place: str, request: pytest.FixtureRequest
+) -> None:
+    found: Seasons = request.getfixturevalue(place)
+    assert len(found.runs) == (1 if place == "greensboro" else 4)
+    warmth = warmth_of_calendar(example_plan.crop, found.runs)
+    for run in found.runs:
+        course = course_of(bench, scale, drivers(example_plan, run, warmth))
+        assert max(balance.error for balance in balances(course).values()) < 1e-9
+        assert course.banks[:, :, c.UPTAKE_L].sum() > 0
+
+
+def test_with_steady_weather_the_tank_falls_by_what_the_pots_drink(bench: Bench, scale: EcScale) -> None:
+    """Worked by hand: 40 pots that drink 1.2 L a day draw 48 L a day once the level has settled."""
+    course = course_of(bench, scale, made_up(12, 4, transpiration_l=np.full((12, 4), 1.2)))
+    fall = -np.diff(course.tank[:, c.TANK_END_L])
+    assert fall[1:] == pytest.approx(48.0, rel=2e-3)
+
+
+def test_the_level_settles_below_the_set_level_by_the_loss_in_the_tubes(bench: Bench, scale: EcScale) -> None:
+    """Steady draw q: level = set level - R q (Hagen-Poiseuille), worked by hand from the bank's resistance."""
+    driven = made_up(5, 4, transpiration_l=np.full((5, 4), 2.4))._replace(demand_share=np.full(24, 1 / 24))
+    course = course_of(bench, scale, driven)
+    expected = bench.set_level_m - bench.resistance_m_h_l * 0.1
+    assert course.banks[-1, :, c.LEVEL_END_M] == pytest.approx(expected, abs=1e-5)
+
+
+def test_a_shower_raises_the_level_by_its_litres(bench: Bench, scale: EcScale) -> None:
+    """10 mm on the catch, none drunk: the store gains rain x catch less the gutter's third, worked by hand."""
+    course = course_of(bench, scale, made_up(2, 4, rain_mm=np.array([10.0, 0.0])))
+    catch = np.pi * 0.39**2 / 4 * 0.67
+    assert course.banks[0, :, c.RAIN_L] == pytest.approx(10.0 * catch, rel=1e-9)
+    gained = course.banks[0, :, c.FREE_L] + course.banks[0, :, c.MEDIUM_L] - bench.set_l
+    assert gained + course.banks[0, :, c.OVERFLOW_L] == pytest.approx(10.0 * catch, rel=1e-9)
+
+
+def test_a_flood_washes_salt_out_towards_nothing(bench: Bench, scale: EcScale) -> None:
+    course = course_of(bench._replace(feed_below_meq_l=0.0), scale, made_up(20, 4, rain_mm=np.full(20, 100.0)))
+    ec = course.ec_free_ms_cm()
+    assert np.all(np.diff(ec, axis=0) < 0)
+    assert ec[-1] == pytest.approx(0.0, abs=0.02)
+
+
+def test_without_supply_a_pot_dries_and_then_stops_drinking(bench: Bench, scale: EcScale) -> None:
+    dry = made_up(15, 4, transpiration_l=np.full((15, 4), 2.0), supply_open=np.zeros(15, dtype=bool))
+    course = course_of(bench, scale, dry)
+    uptake = course.banks[:, 0, c.UPTAKE_L]
+    assert uptake[0] == pytest.approx(2.0)
+    assert uptake[-1] < 0.05
+    assert np.all(np.diff(course.banks[:, 0, c.LEVEL_END_M]) < 0)
+
+
+def test_an_empty_tank_gives_nothing_and_says_how_much_was_short(bench: Bench, scale: EcScale) -> None:
+    thirsty = made_up(10, 4, transpiration_l=np.full((10, 4), 2.0))
+    course = course_of(bench._replace(tank_full_l=100.0, tank_unusable_l=20.0), scale, thirsty)
+    assert course.tank[-1, c.TANK_END_L] == pytest.approx(20.0)
+    assert course.tank[:, c.DRAWN_L].sum() == pytest.approx(80.0)
+    assert course.tank[:, c.SHORT_L].sum() > 0
+
+
+def test_a_visit_fills_the_tank_to_its_target(bench: Bench, scale: EcScale) -> None:
+    visit = np.zeros(8, dtype=bool)
+    visit[7] = True
+    course = course_of(bench, scale, made_up(8, 4, transpiration_l=np.full((8, 4), 1.0), visit=visit))
+    day = course.tank[7]
+    assert day[c.WATER_ADDED_L] == pytest.approx(bench.tank_full_l - course.tank[6, c.TANK_END_L])
+    assert day[c.TANK_SALT_MEQ] / day[c.TANK_END_L] == pytest.approx(bench.target_meq_l)
+
+
+def test_a_finer_step_changes_little(bench: Bench, scale: EcScale) -> None:
+    random = np.random.default_rng(7)
+    hourly = made_up(60, 4, transpiration_l=random.random((60, 4)) * 2.0, rain_mm=random.random(60) * 6.0)
+    fine = hourly._replace(demand_share=demand_share(240), rain_share=np.full(240, 1 / 240))
+    coarse_l, fine_l = (course_of(bench, scale, d).tank[:, c.DRAWN_L].sum() for d in (hourly, fine))
+    assert coarse_l == pytest.approx(fine_l, rel=0.02)
+
+
+def test_a_season_without_water_use_stays_where_it_is(bench: Bench, scale: EcScale) -> None:
+    course = course_of(bench, scale, made_up(30, 4))
+    assert course.banks[-1, :, c.LEVEL_END_M] == pytest.approx(bench.set_level_m)
+    assert course.tank[-1, c.TANK_END_L] == bench.tank_full_l
+
+
+def test_more_gutter_less_overflow(example_plan: Plan, greensboro: Seasons, scale: EcScale) -> None:
+    """Common practice, no source: a gutter takes about a third of the rain."""
+    from wetfoot.season.bench import bench_arrays
+
+    spilled = []
+    for fraction in (0.0, 1 / 3, 1.0):
+        banks = tuple(bank.model_copy(update={"gutter_fraction": fraction}) for bank in example_plan.banks)
+        plan = example_plan.model_copy(update={"banks": banks})
+        driven = drivers(plan, greensboro.runs[0], warmth_of_calendar(plan.crop, greensboro.runs))
+        spilled.append(course_of(bench_arrays(plan), scale, driven).banks[:, 0, c.OVERFLOW_L].sum())
+    assert spilled[0] > spilled[1] > spilled[2] == 0.0
+
