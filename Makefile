@@ -12,8 +12,8 @@ test: check
 	$(BIN)/python -m pytest -n 2
 
 check: $(STAMP)
-	$(BIN)/ruff check src tests benchmarks
-	$(BIN)/ruff format --check src tests benchmarks
+	$(BIN)/ruff check src tests benchmarks docs
+	$(BIN)/ruff format --check src tests benchmarks docs
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
@@ -21,7 +21,7 @@ bench: $(STAMP)
 	$(BIN)/python benchmarks/season_kernel.py
 
 docs: $(STAMP)
-	$(BIN)/python docs/make_cli_reference.py
+	$(BIN)/python docs/make_reference.py
 
 $(STAMP): pyproject.toml constraints.txt
 	$(PYTHON) -m venv $(VENV)

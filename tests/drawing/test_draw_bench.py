@@ -42,13 +42,14 @@ def test_air_gap_of_the_hose() -> None:
 
 def test_heights_are_to_scale() -> None:
     svg = bench_svg(with_banks(2), "metric")
-    tank = max(filled(svg, SOLUTION), key=lambda shape: max(y for _, y in shape) - min(y for _, y in shape))
+    shapes = filled(svg, SOLUTION)
+    tank = max(shapes, key=lambda shape: max(y for _, y in shape) - min(y for _, y in shape))
     full, floor = min(y for _, y in tank), max(y for _, y in tank)
     scale = floor - full  # the water is 1 m deep
     ground = floor + 1.1 * scale
     marks = [word for word in words(svg) if word.text == "ground 0"]
     assert marks[0].bottom - 0.22 * marks[0].size - 3.4 == pytest.approx(ground, abs=0.1)
-    sumps = [shape for shape in filled(svg, SOLUTION) if shape is not tank]
+    sumps = [shape for shape in shapes if shape is not tank]
     assert max(max(y for _, y in shape) for shape in sumps) == pytest.approx(ground - 0.5 * scale, abs=0.1)
     assert min(min(y for _, y in shape) for shape in sumps) == pytest.approx(ground - 0.55 * scale, abs=0.1)
 

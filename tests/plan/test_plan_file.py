@@ -65,11 +65,15 @@ def test_a_changed_value_keeps_comments_and_order() -> None:
     before = example_text()
     after = changed_text(before, {"tank.volume": "250 gal", "banks.1.pots": 8})
     assert plan_from_text(after).banks[1].pots == 8
-    changed = [
-        (old, new) for old, new in zip(before.splitlines(), after.splitlines(), strict=True) if old != new
-    ]
+    changed = [(old, new) for old, new in zip(before.splitlines(), after.splitlines(), strict=True) if old != new]
     assert changed == [('volume = "1000 L"', 'volume = "250 gal"'), ("pots = 10", "pots = 8")]
     assert after.count("#") == before.count("#")
+
+
+def test_yes_and_no_can_be_changed_too() -> None:
+    text = changed_text(example_text(), {"invented": False, "visits.feed_banks": False})
+    assert not plan_from_text(text).visits.feed_banks
+    assert text.count("#") == example_text().count("#")
 
 
 def test_changing_what_is_not_there_is_refused() -> None:

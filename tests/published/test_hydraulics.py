@@ -53,7 +53,9 @@ def test_the_far_pot_loses_r_l_q_times_half_of_m_plus_one() -> None:
     assert loss[-1] == pytest.approx(tube + lateral * 12.5, rel=1e-12)
     assert np.all(np.diff(loss) > 0)
     # lateral part at the far pot, mm, by lateral bore in mm: computed apart from this program
-    lateral_mm = [350 * (bank_loss_m_per_l_h(24, bore / 1000, 12.0, 0.003, 0.3)[-1] - tube) for bore in (10, 13, 16, 20.4)]
+    lateral_mm = [
+        350 * (bank_loss_m_per_l_h(24, bore / 1000, 12.0, 0.003, 0.3)[-1] - tube) for bore in (10, 13, 16, 20.4)
+    ]
     assert lateral_mm == pytest.approx([6.07935, 2.12855, 0.92763, 0.35102], rel=2e-3)
 
 
@@ -75,7 +77,10 @@ def test_the_closing_level_shifts_with_the_seat() -> None:
 
 def test_valves_on_one_line_share_its_loss() -> None:
     alone = full_open_flow_l_h(0.0064, 1.0)
-    one, two = shared_line_flows_l_h([0.0064], [1.0], 0.013, 10.0), shared_line_flows_l_h([0.0064] * 2, [1.0] * 2, 0.013, 10.0)
+    one, two = (
+        shared_line_flows_l_h([0.0064], [1.0], 0.013, 10.0),
+        shared_line_flows_l_h([0.0064] * 2, [1.0] * 2, 0.013, 10.0),
+    )
     assert alone > one[0] > two[0] > 0
     loss = fluids.one_phase_dP(
         m=2 * two[0] / 3.6e6 * water_density_kg_m3(20), rho=water_density_kg_m3(20), mu=water_viscosity_pa_s(20),

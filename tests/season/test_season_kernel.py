@@ -81,13 +81,9 @@ def test_water_and_salt_balance_for_every_bank_whatever_happens(
 
 @settings(deadline=None, max_examples=15)
 @given(drawn=seasons_of_any_sort())
-def test_the_kernel_does_what_the_plain_reference_does(
-    bench: Bench, drawn: tuple[dict[str, float], Drivers]
-) -> None:
+def test_the_kernel_does_what_the_plain_reference_does(bench: Bench, drawn: tuple[dict[str, float], Drivers]) -> None:
     changes, driven = drawn
-    fast, plain = (
-        module.simulate(bench._replace(**changes), driven) for module in (kernel, reference)
-    )
+    fast, plain = (module.simulate(bench._replace(**changes), driven) for module in (kernel, reference))
     assert fast[0] == pytest.approx(plain[0], rel=1e-9, abs=1e-9)
     assert fast[1] == pytest.approx(plain[1], rel=1e-9, abs=1e-7)
 
@@ -195,4 +191,3 @@ def test_more_gutter_less_overflow(example_plan: Plan, greensboro: Seasons, scal
         driven = drivers(plan, greensboro.runs[0], warmth_of_calendar(plan.crop, greensboro.runs))
         spilled.append(course_of(bench_arrays(plan), scale, driven).banks[:, 0, c.OVERFLOW_L].sum())
     assert spilled[0] > spilled[1] > spilled[2] == 0.0
-

@@ -4,7 +4,13 @@ from hypothesis import strategies as st
 
 from wetfoot.answers.supply import supply
 from wetfoot.plan.model import Plan
-from wetfoot.stock.supply import clean_seed_kg, demand, pots_needed, seed_for_pots_kg, seed_rate_from_spacing_kg_m2
+from wetfoot.stock.supply import (
+    clean_seed_kg,
+    demand,
+    pots_needed,
+    seed_for_pots_kg,
+    seed_rate_from_spacing_kg_m2,
+)
 
 
 def test_a_hectare_worked_by_hand() -> None:

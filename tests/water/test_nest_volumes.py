@@ -1,6 +1,7 @@
 """Nests against formulas from outside: solids of revolution, quadrature, and a worked nest."""
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -71,7 +72,7 @@ def test_the_closed_form_agrees_with_quadrature(level: float, medium: str) -> No
         return float(medium_section_m2(NEST, z)) * float(water_content(z - level, load_media()[medium]))
 
     edges = sorted({0.0, min(max(level, 0.0), 0.22), 0.15 - 1e-12, 0.15, 0.22})
-    pieces = [quad(density, a, b, epsabs=1e-13, limit=200)[0] for a, b in zip(edges, edges[1:], strict=False)]
+    pieces = [quad(density, a, b, epsabs=1e-13, limit=200)[0] for a, b in pairwise(edges)]
     assert medium_water_l(NEST, load_media()[medium], level) == pytest.approx(1000 * sum(pieces), rel=1e-7)
 
 
@@ -87,7 +88,9 @@ def test_retention_points_behind_each_curve_come_back() -> None:
 
 
 def test_free_solution_is_gap_plus_dome() -> None:
-    gap = frustum_volume_l(0.13, 0.13 + 0.03 * 0.05 / 0.22, 0.05) - frustum_volume_l(0.11, 0.11 + 0.03 * 0.05 / 0.24, 0.05)
+    gap = frustum_volume_l(0.13, 0.13 + 0.03 * 0.05 / 0.22, 0.05) - frustum_volume_l(
+        0.11, 0.11 + 0.03 * 0.05 / 0.24, 0.05
+    )
     inside_dome = frustum_volume_l(0.095, 0.095 - 0.02 * 0.05 / 0.15, 0.05)
     assert float(free_solution_l(NEST, 0.05)) == pytest.approx(gap + inside_dome, rel=1e-12)
     assert float(free_solution_l(NEST, -0.3)) == 0.0

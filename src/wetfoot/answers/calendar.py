@@ -69,4 +69,3 @@ def _refill_words(plan: Plan, ensemble: Ensemble, mix: Mix, day: int) -> str:
     expected = f"{show(middle, 'volume', system)} ({show(low, 'volume', system)} to {show(high, 'volume', system)})"
     stock = show(mix.strength * middle, "volume" if mix.strength * middle >= 1 else "small_volume", system)
     return f"Read tank, EC, levels, rain. Expect to add {expected} of water and {stock} of each stock."
-

@@ -38,23 +38,27 @@ def cautions(plan: Plan) -> tuple[Caution, ...]:
         ),
         Caution(
             "Salts and acids",
-            "Goggles and gloves. Dissolve salts in water, one after the other; never pour concentrates A and B together "
+            "Goggles and gloves. Dissolve salts in water, one after the other; never pour concentrates A and B "
+            "together "
             "undiluted. Acid into water, never water into acid; never acid together with hypochlorite: it gives off "
             "chlorine. Nitrates away from fuels and organic dust, dry and locked.",
         ),
         Caution(
             "Disinfectants",
-            "Household bleach and other oxidisers burn skin and eyes and poison when mixed with acids or ammonia. Follow "
+            "Household bleach and other oxidisers burn skin and eyes and poison when mixed with acids or "
+            "ammonia. Follow "
             "the label, work in moving air, rinse tools and pots before planting.",
         ),
         Caution(
             "Standing water",
-            "Open water breeds mosquitoes. Lids or fine screens on tank, sumps and gaps; look for larvae at every visit; "
+            "Open water breeds mosquitoes. Lids or fine screens on tank, sumps and gaps; look for larvae at "
+            "every visit; "
             "follow local vector control.",
         ),
         Caution(
             "Runoff",
-            "What spills at the overflows is fertiliser. Lead it to ground that can use it, away from wells, drains and "
+            "What spills at the overflows is fertiliser. Lead it to ground that can use it, away from wells, "
+            "drains and "
             "pots, and never back to the tank; local rules on nutrient discharge apply.",
         ),
         Caution(
@@ -64,7 +68,9 @@ def cautions(plan: Plan) -> tuple[Caution, ...]:
         ),
         Caution(
             "Clean stock",
-            "Pots that ever shared water share one health status. Youngest and cleanest first on the round; clean hands, "
-            "boots and knives between banks; whether a permit is needed to move plants or soil, ask your plant health service.",
+            "Pots that ever shared water share one health status. Youngest and cleanest first on the round; "
+            "clean hands, "
+            "boots and knives between banks; whether a permit is needed to move plants or soil, ask your plant "
+            "health service.",
         ),
     )

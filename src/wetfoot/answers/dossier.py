@@ -73,7 +73,10 @@ class Dossier:
         return {
             "answer": [answer.record(system) for answer in self.answers]
             + [
-                {"question": f"What does nest {name} hold?", "numbers": [number.record(system) for number in numbers]}
+                {
+                    "question": f"What does nest {name} hold?",
+                    "numbers": [number.record(system) for number in numbers],
+                }
                 for name, numbers in self.nests.items()
             ],
             "units": system,

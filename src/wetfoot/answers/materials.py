@@ -64,7 +64,11 @@ def bill(plan: Plan, mix: Mix) -> Bill:
     total = sum(item.cost or 0.0 for item in items)
     unpriced = tuple(item.name for item in items if item.price is None)
     how = "sum of amount times price over the priced items" + (f"; {len(unpriced)} without a price" if unpriced else "")
-    return Bill(items, Number("cost of bench and season", total, how, "prices of the plan", unit=plan.costs.currency), unpriced)
+    return Bill(
+        items,
+        Number("cost of bench and season", total, how, "prices of the plan", unit=plan.costs.currency),
+        unpriced,
+    )
 
 
 def _nests(plan: Plan) -> list[Item]:
@@ -90,7 +94,14 @@ def _nests(plan: Plan) -> list[Item]:
 
 def _medium(group: str, nest: Nest, count: int, price: float | None) -> Item:
     litres = medium_volume_l(nest.shape) * count * (1.0 + SPARE_MEDIUM)
-    return Item(group, f"medium: {nest.medium}", f"{100 * SPARE_MEDIUM:.0f} % for settling and topping up", litres, "volume", price)
+    return Item(
+        group,
+        f"medium: {nest.medium}",
+        f"{100 * SPARE_MEDIUM:.0f} % for settling and topping up",
+        litres,
+        "volume",
+        price,
+    )
 
 
 def _size(vessel: Vessel, system: System) -> str:
@@ -102,7 +113,11 @@ def _size(vessel: Vessel, system: System) -> str:
 
 def _plumbing(plan: Plan) -> list[Item]:
     costs, system, tank = plan.costs, plan.units, plan.tank
-    valves, laterals, micro = defaultdict[float, int](int), defaultdict[float, float](float), defaultdict[float, float](float)
+    valves, laterals, micro = (
+        defaultdict[float, int](int),
+        defaultdict[float, float](float),
+        defaultdict[float, float](float),
+    )
     for bank in plan.banks:
         valves[bank.valve_seat_m] += 1
         laterals[bank.lateral_bore_m] += bank.lateral_length_m * (1.0 + SPARE_TUBE)
@@ -125,7 +140,7 @@ def _plumbing(plan: Plan) -> list[Item]:
                  costs.float_valve)
             for seat, count in valves.items()
         ],
-        Item("Plumbing", "shut-off valve, one a bank and one at the tank", "", len(plan.banks) + 1, "", costs.shut_off_valve),
+        Item("Plumbing", "shut-off valve", "each bank, and the tank", len(plan.banks) + 1, "", costs.shut_off_valve),
         Item("Plumbing", "screen filter, 120 mesh", "at the tank's outlet", 1, "", None),
         Item("Plumbing", "microtube fitting", "one a pot and a tenth spare", math.ceil(pots * 1.1), "", None),
     ]  # fmt: skip
@@ -137,11 +152,25 @@ def _season(plan: Plan, mix: Mix) -> list[Item]:
     visits = len(visit_days(plan.visits.every_d, crop.season_d))
     hours = visits * plan.visits.minutes / 60.0
     salts = [
-        Item("Season", name, "for the stocks", kg, "mass" if kg >= 1.0 else "small_mass", costs.salts_per_kg.get(name))
+        Item(
+            "Season",
+            name,
+            "for the stocks",
+            kg,
+            "mass" if kg >= 1.0 else "small_mass",
+            costs.salts_per_kg.get(name),
+        )
         for name, kg in mix.salts_kg.items()
     ]
     return [
         Item("Season", "clean seed", f"{crop.pieces_per_pot} pieces a pot", seed, "mass", costs.seed_per_kg),
         *salts,
-        Item("Season", "hours of visits", f"{visits} visits of {plan.visits.minutes:g} minutes", hours, "", costs.labour_per_hour),
+        Item(
+            "Season",
+            "hours of visits",
+            f"{visits} visits of {plan.visits.minutes:g} minutes",
+            hours,
+            "",
+            costs.labour_per_hour,
+        ),
     ]

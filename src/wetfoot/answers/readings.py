@@ -7,7 +7,9 @@ from datetime import date
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from wetfoot.book.records import Reading, current, open_book
+from wetfoot.book.entries import Reading
+from wetfoot.book.opening import open_book
+from wetfoot.book.records import current
 from wetfoot.plan.model import Plan
 from wetfoot.solution.conductivity import ec_at_25
 

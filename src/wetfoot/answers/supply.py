@@ -85,12 +85,15 @@ def supply(plan: Plan) -> Supply:
 
 
 def _words(plan: Plan, few: int, expected: int, many: int) -> str:
-    start = f"{expected} pots at the expected yield, {few} in a good season, {many} in a poor one; the bench has {plan.pots}. "
+    start = f"{expected} pots at the expected yield, {few} in a good season, {many} in a poor one; "
+    start += f"the bench has {plan.pots}. "
     if plan.pots >= many:
         return start + "Enough even in a poor season."
     if plan.pots >= expected:
         return start + f"Enough in an ordinary season; {many - plan.pots} more pots would also carry a poor one."
-    return start + f"{expected - plan.pots} pots short of an ordinary season: part of the field stays without clean seed."
+    return (
+        start + f"{expected - plan.pots} pots short of an ordinary season: part of the field stays without clean seed."
+    )
 
 
 def _numbers(
@@ -99,10 +102,14 @@ def _numbers(
     goal, crop, system = plan.goal, plan.crop, plan.units
     few, expected, many = pots
     bench = [
-        clean_seed_kg(plan.pots, y, goal.pot_survival, goal.loss_storage, goal.loss_culling) for y in (middle, low, high)
+        clean_seed_kg(plan.pots, y, goal.pot_survival, goal.loss_storage, goal.loss_culling)
+        for y in (middle, low, high)
     ]
     own = seed_for_pots_kg(plan.pots, crop.pieces_per_pot, goal.piece_mass_kg, goal.loss_cutting)
-    area, rate = show(goal.field_area_m2, "field_area", system), show(seed_rate_kg_m2(goal), "seed_rate", system)
+    area, rate = (
+        show(goal.field_area_m2, "field_area", system),
+        show(seed_rate_kg_m2(goal), "seed_rate", system),
+    )
     return (
         Number("pots needed", expected, "harvest to lift over yield and survival, rounded up", YIELD_SOURCE,
                unit="pots", low=few, high=many),
@@ -129,8 +136,9 @@ def _warnings(plan: Plan) -> tuple[str, ...]:
         chance = split_probability(crowding)
         if chance >= 0.1:
             warnings.append(
-                f"Nest {name!r}: {plan.crop.pieces_per_pot} pieces would fill {number_text(crowding, 2)} of the medium's "
-                f"volume with rhizome; about {number_text(100 * chance, 2)} % of pots may split or be pressed oval (a "
-                "guess without data), and a split basin drains the tank. Fewer pieces, a larger pot or an earlier lift help."
+                f"Nest {name!r}: {plan.crop.pieces_per_pot} pieces would fill {number_text(100 * crowding, 2)} % of "
+                f"the medium's volume with rhizome; about {number_text(100 * chance, 2)} % of pots may split or be "
+                "pressed oval (a guess without data), and a split basin drains the tank. Fewer pieces, larger pots or "
+                "an earlier lift help."
             )
     return tuple(warnings)

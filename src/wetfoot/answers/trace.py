@@ -48,7 +48,9 @@ class Number:
 
     def record(self, system: System) -> dict[str, Any]:
         """Return the number for machines: converted to the system's unit, with its trace."""
-        convert_ = (lambda x: None if x is None else float(convert(x, self.kind, system))) if self.kind else (lambda x: x)
+        convert_ = (
+            (lambda x: None if x is None else float(convert(x, self.kind, system))) if self.kind else (lambda x: x)
+        )
         unit = unit_label(self.kind, system) if self.kind else self.unit
         values = {"value": convert_(self.value), "low": convert_(self.low), "high": convert_(self.high)}
         return {"name": self.name, **values, "unit": unit, "how": self.how, "source": self.source}

@@ -24,7 +24,7 @@ LEVEL_TOLERANCE = 0.2  # of the set level: beyond this a pot is drowned or starv
 
 
 class PotDepths(NamedTuple):
-    """Depth of solution at the hour of highest draw in the first and the last pot of a bank, and the parts of the sag."""
+    """Depth of solution at the thirstiest hour in the first and the last pot of a bank, and the parts of the sag."""
 
     near_m: float
     far_m: float
@@ -95,7 +95,9 @@ def _tank(plan: Plan, ensemble: Ensemble) -> Answer:
     short = float((totals.tank_short_days > 0).mean())
     every = plan.visits.every_d
     state: State = "no" if short > 0.1 else "watch" if short > 0 or lasts < 1.5 * every else "yes"
-    days = f"a full tank lasts {number_text(lasts, 2)} days at the bench's highest draw, a visit comes every {every} days"
+    days = (
+        f"a full tank lasts {number_text(lasts, 2)} days at the bench's highest draw, a visit comes every {every} days"
+    )
     ends = {
         "yes": "the tank holds from visit to visit with room for one that is missed by half.",
         "watch": "the tank just holds: a late visit in hot weather lets the pots run down.",
@@ -128,7 +130,8 @@ def _bank(plan: Plan, ensemble: Ensemble, index: int) -> Answer:
     states: list[State] = ["no" if stress > 0.1 else "watch" if stress > 0 else "yes"]
     states.append("no" if depths.far_m <= 0 else "watch" if off > LEVEL_TOLERANCE else "yes")
     system = plan.units
-    sag = f"At the thirstiest hour the far pot stands {show(depths.far_m, 'depth', system)} deep of {show(level, 'depth', system)} set"
+    far, set_level = show(depths.far_m, "depth", system), show(level, "depth", system)
+    sag = f"At the thirstiest hour the far pot stands in {far} of solution; the float is set to {set_level}"
     dry = f"in {chance_words(totals.stress_days[:, index])} a pot could not drink its fill"
     spill, spill_low, spill_high = in_ten(totals.overflow_l[:, index])
     return Answer(

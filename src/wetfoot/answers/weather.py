@@ -37,9 +37,7 @@ def season_weather(plan: Plan, folder: Path) -> tuple[DailyWeather, Seasons]:
     return weather, laid
 
 
-def weather_warnings(
-    plan: Plan, weather: DailyWeather, laid: Seasons, all_findings: bool = False
-) -> tuple[str, ...]:
+def weather_warnings(plan: Plan, weather: DailyWeather, laid: Seasons, all_findings: bool = False) -> tuple[str, ...]:
     """Return what was noticed, estimated, filled or left out in the weather, and what it means."""
     words = []
     if laid.composed:

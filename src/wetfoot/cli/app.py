@@ -69,7 +69,7 @@ def new(
     units: Annotated[str, typer.Option(help="Units of the example: metric or US.")] = "metric",
     as_json: Json = False,
 ) -> None:
-    """Make a season folder with a commented plan to change, and a year of invented weather to replace."""
+    """Make a season folder with a commented plan to change, and a real year of weather to replace."""
     from wetfoot.plan.example import new_folder
 
     made = new_folder(folder, units)
@@ -152,7 +152,12 @@ def _progress(title: str, total: int | None) -> Iterator[Any]:
     from rich.console import Console
     from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
-    columns = (TextColumn("{task.description}"), BarColumn(), TextColumn("{task.completed}"), TimeElapsedColumn())
+    columns = (
+        TextColumn("{task.description}"),
+        BarColumn(),
+        TextColumn("{task.completed}"),
+        TimeElapsedColumn(),
+    )
     with Progress(*columns, console=Console(stderr=True)) as bar:
         task = bar.add_task(title, total=total)
         yield lambda done: bar.update(task, completed=done)

@@ -19,12 +19,10 @@ def thermal_days(
     memory, without a source. Shape as the inputs.
     """
     mean = (np.asarray(tmin_c, dtype=float) + np.asarray(tmax_c, dtype=float)) / 2.0
-    return np.clip((mean - base_c) / (optimum_c - base_c), 0.0, 1.0)
+    return np.asarray(np.clip((mean - base_c) / (optimum_c - base_c), 0.0, 1.0))
 
 
-def canopy_cover(
-    thermal_time_d: ArrayLike, emergence_d: float, half_cover_d: float
-) -> NDArray[np.float64]:
+def canopy_cover(thermal_time_d: ArrayLike, emergence_d: float, half_cover_d: float) -> NDArray[np.float64]:
     """Return the cover (0 to 1 of the full-grown canopy) at a sum of thermal days.
 
     Logistic with 5 % at emergence and 50 % at ``half_cover_d``; nothing before emergence.

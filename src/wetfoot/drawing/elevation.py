@@ -195,7 +195,7 @@ def _break(x: float, each: Bay, stage: Stage) -> Iterator[str]:
     yield path([(x - 3, y - 2), (x + 3, y - 2), (x + 1, y + 9), (x - 5, y + 9)], closed=True, fill=PAPER)
     for shift in (-2.0, 4.0):
         yield line((x + shift - 3.0, y + 10.0), (x + shift, y - 3.0), QUIET, 0.7)
-    if break_width(each.bank) > BREAK:
+    if break_width(each.bank, each.nest, stage.scale) > BREAK:
         yield words(x, y - 14.0, f"+{each.bank.pots - len(each.places)}", anchor="middle", fill=QUIET)
     else:
         yield from (dot((x + shift, y - 14.0), 0.9, QUIET) for shift in (-3.5, 0.0, 3.5))

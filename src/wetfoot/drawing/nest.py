@@ -75,7 +75,7 @@ def nest_svg(plan: Plan, nest_name: str, system: System) -> str:
 
 def _title(plan: Plan, nest_name: str) -> Iterator[str]:
     pots = sum(bank.pots for bank in plan.banks if bank.nest == nest_name)
-    about = "Cut through the middle, to scale. Heights are above the basin’s inside bottom."
+    about = "Cut through the middle, to scale; heights above the basin’s inside bottom."
     count = f"{number_text(pots, 6)} to build" + (" · invented" if plan.invented else "")
     yield words(EDGE, 20.0, fit(f"Nest {nest_name}", 260.0, 15.0), size=15.0, weight="bold")
     yield words(EDGE, 34.0, about, fill=QUIET)

@@ -14,6 +14,7 @@ RISER = 6.0
 POT_GAP = 5.0
 BREAK, BREAK_WIDEST = 12.0, 26.0
 MOST_BEFORE_BREAK = 4
+LEAST_BESIDE_COUNT = 26.0
 
 
 class Stage(NamedTuple):
@@ -68,25 +69,26 @@ def bay(bank: Bank, nest: Nest, left: float, width: float, scale: float, rise: f
     """Return how a bank is drawn: all pots in their true places if they fit, else the first and the last."""
     sump = min(max(0.2 * scale, 11.0), 0.14 * width)
     first = left + RISER + 4.0 + sump + 8.0
-    room = left + width - 15.0 - first
+    room, gap = left + width - 15.0 - first, break_width(bank, nest, scale)
     half, pitch = scale * nest_half_m(nest), scale * bank.lateral_length_m / bank.pots
     true = pitch >= 2.0 * half and pitch * (bank.pots - 1) + 2.0 * half <= room
     if not true:
-        half = min(half, (room - break_width(bank)) / 4.0)
+        half = min(half, (room - gap) / 4.0)
         pitch = 2.0 * half + POT_GAP
     if true or pitch * bank.pots - POT_GAP <= room:
         places = tuple(first + half + pitch * index for index in range(bank.pots))
         return Bay(bank, nest, left, width, sump, half, places, False, true, rise)
-    before = int((room - 2.0 * half - break_width(bank) + POT_GAP) / pitch)
+    before = int((room - 2.0 * half - gap + POT_GAP) / pitch)
     places = tuple(first + half + pitch * index for index in range(max(1, min(MOST_BEFORE_BREAK, before))))
-    last = places[-1] + 2.0 * half + break_width(bank)
+    last = places[-1] + 2.0 * half + gap
     return Bay(bank, nest, left, width, sump, half, (*places, last), True, False, rise)
 
 
-def break_width(bank: Bank) -> float:
-    """Return the room for the number of pots left out, or for three dots where that is long."""
+def break_width(bank: Bank, nest: Nest, scale: float) -> float:
+    """Return the room for the number of pots left out, or for three dots where it is long or the pots are low."""
     width = text_width(f"+{bank.pots}") + 3.0
-    return width if width <= BREAK_WIDEST else BREAK
+    low = scale * nest_height_m(nest) < LEAST_BESIDE_COUNT
+    return BREAK if low or width > BREAK_WIDEST else width
 
 
 def nest_half_m(nest: Nest) -> float:

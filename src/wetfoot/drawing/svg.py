@@ -32,7 +32,7 @@ WOOD = "#cbb089"
 # Widths in em that no letter of its kind exceeds in the usual text faces (Libertinus Serif, Times).
 _EM = {
     letter: em
-    for letters, em in (("fijlrtI.,:;'|!()[]/- ·", 0.38), ("mw", 0.8), ("MW@—…½ÆŒ", 1.0))
+    for letters, em in (("fijlrtI.,:;'|!()[]/- ·", 0.38), ("mw", 0.8), ("MW@%—…½ÆŒ", 1.0))
     for letter in letters
 }
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")

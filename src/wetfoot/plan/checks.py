@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from difflib import get_close_matches
+from itertools import pairwise
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -63,7 +64,7 @@ def _pot_in_basin(nest: Nest, where: str) -> Iterator[Problem]:
             inside = 2.0 * float(radius_m(basin, height))
             yield Problem(
                 f"{where}.pot",
-                f"the pot is {_cm(outside)} wide outside at its {part}, the basin {_cm(inside)} inside: it does not fit",
+                f"the pot's {part} is {_cm(outside)} wide outside, its basin {_cm(inside)} inside: it does not fit",
                 "a pot narrower than its basin at every height",
                 "choose a wider basin or a narrower pot (or a thinner wall, if the wall is wrong)",
             )
@@ -80,7 +81,7 @@ def _dome_in_pot(nest: Nest, where: str) -> Iterator[Problem]:
         if ring < LEAST_RING_M:
             yield Problem(
                 f"{where}.dome",
-                f"between dome and pot only {_cm(max(ring, 0.0))} is left at {_cm(height)} height: no medium can wick there",
+                f"between dome and pot only {_cm(max(ring, 0.0))} is left at {_cm(height)}: nothing can wick there",
                 f"a ring of at least {_cm(LEAST_RING_M)}",
                 "choose a smaller dome or none",
             )
@@ -121,7 +122,7 @@ def _overflow(nest: Nest, where: str) -> Iterator[Problem]:
     if _known(level, overflow) and overflow <= level:
         yield Problem(
             f"{where}.overflow_height",
-            f"the overflow at {_cm(overflow)} is not above the set level of {_cm(level)}: the tank would run out through it",
+            f"the overflow at {_cm(overflow)} is not above the set level of {_cm(level)}: the tank would run out there",
             f"above {_cm(level)}; 1 to 2.5 cm above it is common",
             "drill the hole higher or lower the set level",
         )
@@ -252,9 +253,10 @@ def _stocks_reach(plan: Plan) -> Iterator[Problem]:
         return
     if not solution.source_ec_ms_cm < solution.ec_low_ms_cm < solution.ec_high_ms_cm:
         return
-    stocks = [composition_mmol_l(stock) for stock in (solution.stock_a, solution.stock_b)]
+    stock_a, stock_b = composition_mmol_l(solution.stock_a), composition_mmol_l(solution.stock_b)
+    source = source_water_from_ec(solution.source_ec_ms_cm)
     try:
-        strength_for_ec(solution.target_ec_ms_cm, *stocks, source_water_from_ec(solution.source_ec_ms_cm))
+        strength_for_ec(solution.target_ec_ms_cm, stock_a, stock_b, source)
     except ValueError as error:
         fix = "make the stocks stronger (100 times the working strength is common) or lower the band"
         yield Problem("solution", str(error), "a band that the two stocks reach", fix)
@@ -298,7 +300,7 @@ def _calendar(plan: Plan) -> Iterator[Problem]:
         ("half_cover", crop.half_cover_d),
         ("harvest less dry_down", None if crop.dry_down_d is None else days - crop.dry_down_d),
     )
-    for (early, first), (late, second) in zip(order, order[1:], strict=False):
+    for (early, first), (late, second) in pairwise(order):
         if first is not None and second is not None and first >= second:
             yield Problem(
                 f"crop.{early}",
@@ -342,5 +344,3 @@ def _cm(value_m: float) -> str:
 
 def _mm(value_m: float) -> str:
     return show(value_m, "bore")
-
-

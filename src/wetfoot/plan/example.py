@@ -95,5 +95,10 @@ def write_folder(folder: Path, text: str) -> tuple[Path, Path]:
         with as_file(files(WEATHER_PACKAGE).joinpath(WEATHER_RESOURCE)) as source:
             shutil.copyfile(source, weather_path)
     except OSError as error:
-        raise refuse(str(folder), f"cannot be written ({error.strerror})", "a folder that you may write", "choose another") from error
+        raise refuse(
+            str(folder),
+            f"cannot be written ({error.strerror})",
+            "a folder that you may write",
+            "choose another",
+        ) from error
     return plan_path, weather_path

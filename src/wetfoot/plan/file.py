@@ -12,6 +12,7 @@ import tomlkit
 from pydantic import TypeAdapter, ValidationError
 from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
+from tomlkit.container import Container
 from tomlkit.exceptions import TOMLKitError
 
 from wetfoot.errors import Problem, WetfootError, refuse
@@ -45,7 +46,9 @@ def _read_text(path: Path) -> str:
     try:
         return path.read_text("utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
-        raise refuse(str(path), f"the file cannot be read ({error})", "plain text in UTF-8", "save it as UTF-8") from error
+        raise refuse(
+            str(path), f"the file cannot be read ({error})", "plain text in UTF-8", "save it as UTF-8"
+        ) from error
 
 
 def plan_from_text(text: str, folder: Path | None = None) -> Plan:
@@ -91,8 +94,9 @@ def changed_text(text: str, changes: Mapping[str, Any]) -> str:
         try:
             for step in path:
                 table = table[int(step)] if step.isdigit() else table[step]
-            trivia = table[last].trivia
-        except (KeyError, IndexError, TypeError, AttributeError) as error:
+            holder = table if isinstance(table, Container) else table.value
+            trivia = holder.item(last).trivia
+        except (KeyError, IndexError, TypeError, AttributeError, TOMLKitError) as error:
             raise refuse(dotted, "there is no such value in the plan", "a key of the plan", "check it") from error
         item = tomlkit.item(value)
         item.trivia.comment_ws, item.trivia.comment = trivia.comment_ws, trivia.comment
@@ -174,6 +178,7 @@ def _readable_fields(model: type[Part], raw: Mapping[str, Any]) -> Iterator[tupl
 
 def _readable_value(field: FieldInfo, value: Any) -> Any:
     try:
-        return TypeAdapter(Annotated[(field.annotation, *field.metadata, None)]).validate_python(value)
+        annotation: Any = Annotated[(field.annotation, *field.metadata, None)]
+        return TypeAdapter(annotation).validate_python(value)
     except ValidationError:
         return None

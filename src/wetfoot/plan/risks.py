@@ -74,7 +74,7 @@ def _bank(plan: Plan, bank: Bank) -> Iterator[str]:
     if bank.ground_per_pot_m2 < plan.crop.canopy_area_m2:
         yield (
             f"Bank {bank.name}: each pot has {show(bank.ground_per_pot_m2, 'area', plan.units)} of ground, its full "
-            f"canopy covers {show(plan.crop.canopy_area_m2, 'area', plan.units)}; shaded leaves yield less than planned."
+            f"canopy covers {show(plan.crop.canopy_area_m2, 'area', plan.units)}; shaded leaves yield less."
         )
     if bank.microtube_bore_m < 0.003:
         yield (
@@ -91,7 +91,7 @@ def _bank(plan: Plan, bank: Bank) -> Iterator[str]:
 def _solution(plan: Plan) -> Iterator[str]:
     solution = plan.solution
     if solution.ec_high_ms_cm > 3.0:
-        yield f"An EC of {solution.ec_high_ms_cm:g} mS/cm scorches leaf tips and checks growth in most crops of this kind."
+        yield f"An EC of {solution.ec_high_ms_cm:g} mS/cm scorches leaf tips and checks growth."
     if solution.ec_low_ms_cm < 1.0:
         yield f"An EC of {solution.ec_low_ms_cm:g} mS/cm underfeeds a full-grown pot; rhizomes stay small."
     if solution.source_ec_ms_cm > 0.75:
@@ -118,7 +118,9 @@ def _season(plan: Plan) -> Iterator[str]:
         yield f"The season is {months:.1f} months long; eight to nine are common: {effect}."
     stored = (goal.field_planting - crop.harvest).days
     if not USUAL_STORAGE_D[0] <= stored <= USUAL_STORAGE_D[1]:
-        effect = "still dormant seed comes up late and uneven" if stored < USUAL_STORAGE_D[0] else "seed shrivels and rots"
+        effect = (
+            "still dormant seed comes up late and uneven" if stored < USUAL_STORAGE_D[0] else "seed shrivels and rots"
+        )
         yield f"{stored} days lie between lifting and planting the field; six to seventeen weeks are usual: {effect}."
     if not 0.03 <= goal.piece_mass_kg <= 0.08:
         yield f"Pieces of {show(goal.piece_mass_kg, 'small_mass', plan.units)} are unusual; 30 to 80 g come up well."

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -82,9 +82,9 @@ def bench_arrays(plan: Plan) -> Bench:
     scale = ec_scale(plan)
     tables = {name: nest_table(nest) for name, nest in plan.nests.items()}
     rows = [_bank_row(bank, plan.nests[bank.nest], tables[bank.nest], plan) for bank in plan.banks]
-    columns = [np.array(column, dtype=float) for column in zip(*rows, strict=True)]
+    by_bank = {key: np.array([row[key] for row in rows], dtype=float) for key in rows[0]}
     return Bench(
-        *columns,
+        **by_bank,
         valve_l_h=_valve_flows(plan),
         tank_full_l=plan.tank.volume_l,
         tank_unusable_l=plan.tank.unusable_l,
@@ -95,8 +95,8 @@ def bench_arrays(plan: Plan) -> Bench:
     )
 
 
-def _bank_row(bank: Bank, nest: Nest, table: LevelTable, plan: Plan) -> tuple[object, ...]:
-    """Return a bank's entries in the order of `Bench`, up to the catch areas."""
+def _bank_row(bank: Bank, nest: Nest, table: LevelTable, plan: Plan) -> dict[str, Any]:
+    """Return a bank's entries of `Bench`, by name."""
 
     def held(level_m: float) -> float:
         return float(np.interp(level_m, table.level_m, table.total_l))
@@ -105,21 +105,21 @@ def _bank_row(bank: Bank, nest: Nest, table: LevelTable, plan: Plan) -> tuple[ob
     half = min(0.005, level)
     mouth, rim = mouth_area_m2(nest), catch_area_m2(nest)
     passed = 1.0 - bank.gutter_fraction
-    return (
-        bank.pots,
-        table.total_l,
-        table.level_m,
-        table.free_l,
-        level,
-        held(level),
-        held(nest.overflow_height_m),
-        held(driest_level_m(nest.shape, STRESS_KPA)),
-        held(driest_level_m(nest.shape, DRY_KPA)),
-        (held(level + half) - held(level - half)) / (2.0 * half),
-        bank_resistance_m_h_l(bank, plan),
-        mouth * passed,
-        (rim - mouth) * passed,
-    )
+    return {
+        "pots": bank.pots,
+        "total_l": table.total_l,
+        "level_m": table.level_m,
+        "free_l": table.free_l,
+        "set_level_m": level,
+        "set_l": held(level),
+        "overflow_l": held(nest.overflow_height_m),
+        "stress_l": held(driest_level_m(nest.shape, STRESS_KPA)),
+        "dry_l": held(driest_level_m(nest.shape, DRY_KPA)),
+        "storage_l_m": (held(level + half) - held(level - half)) / (2.0 * half),
+        "resistance_m_h_l": bank_resistance_m_h_l(bank, plan),
+        "catch_medium_m2": mouth * passed,
+        "catch_gap_m2": (rim - mouth) * passed,
+    }
 
 
 def mouth_area_m2(nest: Nest) -> float:

@@ -38,7 +38,7 @@ class Warmth(NamedTuple):
 
 
 def warmth_of_calendar(crop: Crop, runs: Sequence[SeasonWeather]) -> Warmth:
-    """Return the warmth that the calendar's days stand for, so that a warm year runs ahead of it and a cool one behind."""
+    """Return the warmth that the calendar's days stand for: a warm year runs ahead of it, a cool one behind."""
     sums = np.mean([_thermal_sum(crop, run) for run in runs], axis=0)
     emergence, half = sums[crop.emergence_d], sums[crop.half_cover_d]
     return Warmth(float(emergence), float(max(half, emergence + 1.0)))
@@ -70,9 +70,7 @@ def drivers(
     """
     crop, days = plan.crop, len(run.dates)
     cover = cover_by_day(crop, run, warmth)
-    transpired = transpiration_l_d(
-        run.eto_mm, cover, crop.canopy_area_m2, crop.kc_initial, crop.kc_full, crop.exposure
-    )
+    transpired = transpiration_l_d(run.eto_mm, cover, crop.canopy_area_m2, crop.kc_initial, crop.kc_full, crop.exposure)
     evaporated = [mouth_evaporation_l_d(run.eto_mm, cover, mouth_area_m2(plan.nests[b.nest])) for b in plan.banks]
     day = np.arange(days)
     return Drivers(

@@ -102,7 +102,11 @@ class Ensemble:
 
 
 def run_ensemble(
-    plan: Plan, seasons: Seasons, runs: int = 200, seed: int = 1, progress: Callable[[int], None] | None = None
+    plan: Plan,
+    seasons: Seasons,
+    runs: int = 200,
+    seed: int = 1,
+    progress: Callable[[int], None] | None = None,
 ) -> Ensemble:
     """Return the season over many draws of weather year, water use, rain catch and salt uptake.
 
@@ -166,7 +170,9 @@ def _totals(plan: Plan, courses: list[SeasonCourse]) -> Totals:
     def bank(column: int) -> Callable[[SeasonCourse], Array]:
         return lambda course: course.banks[:, :, column]
 
-    drunk = lambda course: course.banks[:, :, c.UPTAKE_L] + course.banks[:, :, c.EVAPORATION_L]  # noqa: E731
+    def drunk(course: SeasonCourse) -> Array:
+        return np.asarray(course.banks[:, :, c.UPTAKE_L] + course.banks[:, :, c.EVAPORATION_L])
+
     return Totals(
         stress_days=over_runs(lambda r: (r.banks[supplied, :, c.LEAST_UPTAKE_SHARE] < 0.999).sum(axis=0)),
         overflow_l=over_runs(lambda r: bank(c.OVERFLOW_L)(r).sum(axis=0)),

@@ -32,7 +32,7 @@ def _compiled(function: Any) -> Any:
 
 
 @_compiled
-def _row(x: float, xs: Array) -> int:
+def _row(x, xs):  # type: ignore[no-untyped-def]
     """Return the row below x in a rising table, so that rows and the next bracket it."""
     low, high = 0, len(xs) - 1
     while high - low > 1:
@@ -45,7 +45,7 @@ def _row(x: float, xs: Array) -> int:
 
 
 @_compiled
-def _interp(x: float, xs: Array, ys: Array) -> float:
+def _interp(x, xs, ys):  # type: ignore[no-untyped-def]
     """Linear interpolation, flat outside the table as numpy.interp."""
     if x <= xs[0]:
         return ys[0]
@@ -74,7 +74,6 @@ def _inflow_l(bench, b, held, net, hours, tank_l):  # type: ignore[no-untyped-de
 @_compiled
 def _simulate(bench, drivers, bank_days, tank_days):  # type: ignore[no-untyped-def]
     days, steps, banks = len(drivers.rain_mm), len(drivers.demand_share), len(bench.pots)
-    hours = 24.0 / steps
     stores, wanted, shares = np.empty((banks, 4)), np.empty(banks), np.empty(banks)
     for b in range(banks):
         free = _interp(bench.set_l[b], bench.total_l[b], bench.free_l[b])
@@ -82,47 +81,18 @@ def _simulate(bench, drivers, bank_days, tank_days):  # type: ignore[no-untyped-
         stores[b, 2], stores[b, 3] = stores[b, 0] * bench.target_meq_l, stores[b, 1] * bench.target_meq_l
     tank_l, tank_meq = bench.tank_full_l, bench.tank_full_l * bench.target_meq_l
     for day in range(days):
-        tank = tank_days[day]
-        for b in range(banks):
-            bank_days[day, b, c.LEVEL_MIN_M], bank_days[day, b, c.LEVEL_MAX_M] = np.inf, -np.inf
-            bank_days[day, b, c.LEAST_UPTAKE_SHARE] = 1.0
+        tank, rows = tank_days[day], bank_days[day]
+        rows[:, c.LEVEL_MIN_M], rows[:, c.LEVEL_MAX_M], rows[:, c.LEAST_UPTAKE_SHARE] = np.inf, -np.inf, 1.0
         if drivers.visit[day]:
-            added = bench.tank_full_l - tank_l
-            with_source = tank_meq + added * bench.source_meq_l
-            stock = max(0.0, bench.target_meq_l * bench.tank_full_l - with_source)
-            tank[c.WATER_ADDED_L] += added
-            tank[c.SOURCE_SALT_MEQ] += added * bench.source_meq_l
-            tank[c.STOCK_SALT_MEQ] += stock
-            tank_l, tank_meq = bench.tank_full_l, with_source + stock
-            for b in range(banks):
-                if stores[b, 2] < bench.feed_below_meq_l * stores[b, 0]:
-                    fed = bench.target_meq_l * stores[b, 0] - stores[b, 2]
-                    bank_days[day, b, c.SALT_FED_MEQ] = fed
-                    stores[b, 2] += fed
+            tank_l, tank_meq = _visit(bench, stores, tank_l, tank_meq, tank, rows)
         tank[c.TANK_MIN_L] = tank_l
         for step in range(steps):
-            drawn = 0.0
-            for b in range(banks):
-                held = stores[b, 0] + stores[b, 1]
-                share = (held - bench.dry_l[b]) / (bench.stress_l[b] - bench.dry_l[b])
-                share = min(max(share, 0.0), 1.0)
-                demand = (drivers.transpiration_l[day, b] + drivers.evaporation_l[day, b]) * drivers.demand_share[step]
-                there = held - bench.total_l[b, 0]
-                if share * demand > there:
-                    share = max(there, 0.0) / demand
-                shares[b] = share
-                wanted[b] = 0.0
-                if drivers.supply_open[day]:
-                    rain = drivers.rain_mm[day] * drivers.rain_share[step]
-                    rain *= bench.catch_medium_m2[b] + bench.catch_gap_m2[b]
-                    net = max(0.0, (share * demand - rain) / hours)
-                    wanted[b] = _inflow_l(bench, b, held, net, hours, tank_l)
-                drawn += wanted[b] * bench.pots[b]
+            drawn = _asked(bench, drivers, stores, day, step, tank_l, shares, wanted)
             usable = max(tank_l - bench.tank_unusable_l, 0.0)
             granted = min(1.0, usable / drawn) if drawn > 0 else 1.0
             strength = tank_meq / tank_l if tank_l > 0 else 0.0
             for b in range(banks):
-                _step(bench, drivers, b, day, step, shares[b], wanted[b] * granted, strength, stores[b], bank_days[day, b])
+                _step(bench, drivers, b, day, step, shares[b], wanted[b] * granted, strength, stores[b], rows[b])
             tank_l -= drawn * granted
             tank_meq -= drawn * granted * strength
             tank[c.TANK_MIN_L] = min(tank[c.TANK_MIN_L], tank_l)
@@ -130,10 +100,47 @@ def _simulate(bench, drivers, bank_days, tank_days):  # type: ignore[no-untyped-
             tank[c.SHORT_L] += drawn * (1.0 - granted)
         tank[c.TANK_END_L], tank[c.TANK_SALT_MEQ] = tank_l, tank_meq
         for b in range(banks):
-            bank_days[day, b, c.FREE_L], bank_days[day, b, c.MEDIUM_L] = stores[b, 0], stores[b, 1]
-            bank_days[day, b, c.SALT_FREE_MEQ], bank_days[day, b, c.SALT_MEDIUM_MEQ] = stores[b, 2], stores[b, 3]
-            held = stores[b, 0] + stores[b, 1]
-            bank_days[day, b, c.LEVEL_END_M] = _interp(held, bench.total_l[b], bench.level_m[b])
+            rows[b, c.FREE_L], rows[b, c.MEDIUM_L] = stores[b, 0], stores[b, 1]
+            rows[b, c.SALT_FREE_MEQ], rows[b, c.SALT_MEDIUM_MEQ] = stores[b, 2], stores[b, 3]
+            rows[b, c.LEVEL_END_M] = _interp(stores[b, 0] + stores[b, 1], bench.total_l[b], bench.level_m[b])
+
+
+@_compiled
+def _visit(bench, stores, tank_l, tank_meq, tank, rows):  # type: ignore[no-untyped-def]
+    """Fill the tank to its target and feed rained-out banks (see `reference._refill` and `reference._fed`)."""
+    added = bench.tank_full_l - tank_l
+    with_source = tank_meq + added * bench.source_meq_l
+    stock = max(0.0, bench.target_meq_l * bench.tank_full_l - with_source)
+    tank[c.WATER_ADDED_L] += added
+    tank[c.SOURCE_SALT_MEQ] += added * bench.source_meq_l
+    tank[c.STOCK_SALT_MEQ] += stock
+    for b in range(len(stores)):
+        if stores[b, 2] < bench.feed_below_meq_l * stores[b, 0]:
+            rows[b, c.SALT_FED_MEQ] = bench.target_meq_l * stores[b, 0] - stores[b, 2]
+            stores[b, 2] += rows[b, c.SALT_FED_MEQ]
+    return bench.tank_full_l, with_source + stock
+
+
+@_compiled
+def _asked(bench, drivers, stores, day, step, tank_l, shares, wanted):  # type: ignore[no-untyped-def]
+    """Set each bank's share of full uptake and the inflow its floats ask for; return the litres asked of the tank."""
+    hours = 24.0 / len(drivers.demand_share)
+    drawn = 0.0
+    for b in range(len(stores)):
+        held = stores[b, 0] + stores[b, 1]
+        share = (held - bench.dry_l[b]) / (bench.stress_l[b] - bench.dry_l[b])
+        share = min(max(share, 0.0), 1.0)
+        demand = (drivers.transpiration_l[day, b] + drivers.evaporation_l[day, b]) * drivers.demand_share[step]
+        there = held - bench.total_l[b, 0]
+        if share * demand > there:
+            share = max(there, 0.0) / demand
+        shares[b], wanted[b] = share, 0.0
+        if drivers.supply_open[day]:
+            rain = drivers.rain_mm[day] * drivers.rain_share[step]
+            rain *= bench.catch_medium_m2[b] + bench.catch_gap_m2[b]
+            wanted[b] = _inflow_l(bench, b, held, max(0.0, (share * demand - rain) / hours), hours, tank_l)
+        drawn += wanted[b] * bench.pots[b]
+    return drawn
 
 
 @_compiled

@@ -28,7 +28,11 @@ def simulate(bench: Bench, drivers: Drivers) -> tuple[Array, Array]:
     tank_l, tank_meq = bench.tank_full_l, bench.tank_full_l * bench.target_meq_l
     for day in range(days):
         today, tank = bank_days[day], tank_days[day]
-        today[:, c.LEVEL_MIN_M], today[:, c.LEVEL_MAX_M], today[:, c.LEAST_UPTAKE_SHARE] = np.inf, -np.inf, 1.0
+        today[:, c.LEVEL_MIN_M], today[:, c.LEVEL_MAX_M], today[:, c.LEAST_UPTAKE_SHARE] = (
+            np.inf,
+            -np.inf,
+            1.0,
+        )
         if drivers.visit[day]:
             tank_l, tank_meq = _refill(bench, tank_l, tank_meq, tank)
             pots = [_fed(bench, pot, today[b]) for b, pot in enumerate(pots)]
@@ -75,9 +79,7 @@ def _refill(bench: Bench, tank_l: float, tank_meq: float, tank: Array) -> tuple[
     return bench.tank_full_l, with_source + stock
 
 
-def _fed(
-    bench: Bench, pot: tuple[float, float, float, float], day: Array
-) -> tuple[float, float, float, float]:
+def _fed(bench: Bench, pot: tuple[float, float, float, float], day: Array) -> tuple[float, float, float, float]:
     """Bring the free solution to the target strength with stock if it is found below the band."""
     free, medium, salt_free, salt_medium = pot
     if salt_free < bench.feed_below_meq_l * free:
@@ -131,7 +133,7 @@ def _inflow_l(
     inflow = settled + (held - settled) * left - held + net * hours
     tank_levels = np.linspace(0.0, bench.tank_full_l, bench.valve_l_h.shape[1])
     most = float(np.interp(tank_l, tank_levels, bench.valve_l_h[b])) * hours / bench.pots[b]
-    return min(max(inflow, 0.0), most)
+    return float(min(max(inflow, 0.0), most))
 
 
 def _step(

@@ -28,7 +28,7 @@ def water_viscosity_pa_s(temperature_c: float) -> float:
     """
     x = 20.0 - temperature_c
     exponent = x / (temperature_c + 96.0) * (1.2364 - 1.37e-3 * x + 5.7e-6 * x**2)
-    return 1.002e-3 * 10.0**exponent
+    return 1.002e-3 * math.pow(10.0, exponent)
 
 
 def laminar_loss_m_per_l_h(bore_m: float, length_m: float, temperature_c: float = 20.0) -> float:

@@ -1,0 +1,142 @@
+"""The answers of a season: verdicts follow the numbers, numbers carry unit, source and range."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from wetfoot.answers.calendar import calendar
+from wetfoot.answers.dossier import Dossier, season_dossier
+from wetfoot.answers.trace import Number, worst
+from wetfoot.answers.water import pot_depths
+from wetfoot.plan.example import new_folder
+from wetfoot.plan.file import changed_text
+from wetfoot.plan.model import Plan
+from wetfoot.solution.conductivity import ec_ms_cm
+from wetfoot.solution.dose import feed, source_water_from_ec
+from wetfoot.solution.salts import composition_mmol_l
+
+RUNS = 16
+
+
+def dossier_of(folder: Path, changes: dict[str, object]) -> Dossier:
+    plan = folder / "season.toml"
+    plan.write_text(changed_text(plan.read_text("utf-8"), changes), "utf-8")
+    return season_dossier(folder, RUNS)
+
+
+@pytest.fixture(scope="module")
+def dossier(tmp_path_factory: pytest.TempPathFactory) -> Dossier:
+    folder = tmp_path_factory.mktemp("season")
+    new_folder(folder)
+    return season_dossier(folder, RUNS)
+
+
+def test_every_number_has_a_unit_a_computation_and_a_source(dossier: Dossier) -> None:
+    numbers = [number for answer in dossier.answers for number in answer.numbers]
+    numbers += [number for row in dossier.nests.values() for number in row]
+    for number in numbers:
+        assert number.kind or number.unit, number.name
+        assert number.how, number.name
+        assert number.source, number.name
+        for system in ("metric", "US"):
+            assert any(letter.isalpha() for letter in number.text(system)), number.name  # type: ignore[arg-type]
+
+
+def test_questions_are_answered_in_the_order_of_the_job(dossier: Dossier) -> None:
+    asked = [answer.question for answer in dossier.answers]
+    assert "pots" in asked[0]
+    assert "tank" in asked[1]
+    assert "East" in asked[2]
+    assert "mix" in asked[-1]
+
+
+def test_too_few_pots_is_a_no(season_folder: Path) -> None:
+    found = dossier_of(season_folder, {"goal.field_area": "1 ha"})
+    assert found.supply.answer.state == "no"
+    assert "short" in found.supply.answer.words
+
+
+def test_a_small_tank_and_rare_visits_are_a_no(season_folder: Path) -> None:
+    found = dossier_of(season_folder, {"tank.volume": "150 L", "visits.every": "14 days"})
+    assert found.water[0].state == "no"
+    assert "larger tank or shorter visits" in found.water[0].words
+
+
+def test_a_board_out_of_level_is_watched_and_the_far_pot_told(season_folder: Path) -> None:
+    """10 mm of board error is 10 mm of depth (communicating vessels)."""
+    level = dossier_of(season_folder, {})
+    tilted = dossier_of(season_folder, {"banks.0.board_slope": "0.5 %"})  # 30 mm over 6 m
+    depth = [
+        next(number.value for number in found.water[1].numbers if number.name == "depth in the far pot")
+        for found in (level, tilted)
+    ]
+    assert depth[0] - depth[1] == pytest.approx(0.03, abs=1e-9)
+    assert tilted.water[1].state == "watch"
+
+
+def test_the_parts_of_the_sag_add_up(example_plan: Plan) -> None:
+    depths = pot_depths(example_plan, example_plan.banks[0], 2.0)
+    sag = depths.float_sag_m + depths.lateral_sag_m + depths.microtube_sag_m
+    assert 0.05 - sag == pytest.approx(depths.far_m, abs=1e-12)
+    assert depths.near_m > depths.far_m
+
+
+def test_the_dose_gives_the_target(dossier: Dossier) -> None:
+    solution = dossier.plan.solution
+    stocks = composition_mmol_l(solution.stock_a), composition_mmol_l(solution.stock_b)
+    working = feed(dossier.mix.strength, *stocks, source_water_from_ec(solution.source_ec_ms_cm))
+    assert ec_ms_cm(working) == pytest.approx(solution.target_ec_ms_cm, abs=1e-6)
+    assert dossier.mix.only_a_ms_cm < solution.target_ec_ms_cm
+    assert dossier.mix.only_b_ms_cm < solution.target_ec_ms_cm
+
+
+def test_the_feed_is_of_the_usual_strength(dossier: Dossier) -> None:
+    """Common practice, no source: at 1.5 to 2.0 mS/cm about 100 to 220 mg/L of N, 15 to 60 P, 100 to 300 K."""
+    found = dossier.mix.elements_mg_l
+    assert 100 < found["N"] < 220
+    assert 15 < found["P"] < 60
+    assert 100 < found["K"] < 300
+
+
+def test_the_first_filling_fills_tank_and_nests(dossier: Dossier) -> None:
+    bench = dossier.ensemble.expected.bench
+    assert dossier.mix.first_fill_l == pytest.approx(1000.0 + float((bench.set_l * bench.pots).sum()))
+
+
+def test_the_calendar_is_whole_and_in_order(dossier: Dossier) -> None:
+    entries = calendar(dossier.plan, dossier.ensemble, dossier.mix)
+    assert [entry.on for entry in entries] == sorted(entry.on for entry in entries)
+    assert sum(entry.visit for entry in entries) == 36
+    assert entries[0].title == "Cut and cure seed"
+    assert entries[-1].on == dossier.plan.crop.harvest
+
+
+def test_the_bill_counts_what_the_bench_has(dossier: Dossier) -> None:
+    amounts = {item.name: item.amount for item in dossier.bill.items}
+    assert amounts["growing pot with holes"] == 40
+    assert amounts["float valve with sump, one spare"] == 5
+    assert amounts["microtube"] == 14  # 40 x 0.3 m and a tenth
+    priced = sum(item.cost for item in dossier.bill.items if item.cost is not None)
+    assert dossier.bill.total.value == pytest.approx(priced)
+    assert "screen filter, 120 mesh" in dossier.bill.unpriced
+
+
+def test_a_typical_year_claims_no_odds(dossier: Dossier) -> None:
+    assert any("No odds of a drought" in warning for warning in dossier.warnings)
+
+
+def test_the_salts_of_the_season_are_those_of_the_stocks(dossier: Dossier) -> None:
+    litres = dossier.mix.stock_l[0]
+    assert dossier.mix.salts_kg["potassium nitrate"] == pytest.approx(litres * (25 + 26) / 1000)
+    assert dossier.mix.stock_l[1] < litres < dossier.mix.stock_l[2]
+
+
+def test_verdicts_and_ranges_read_well() -> None:
+    assert worst(["yes", "no", "watch"]) == "no"
+    assert worst([]) == "yes"
+    number = Number("draw", 10.0, "how", "source", kind="volume", low=8.0, high=13.0)
+    assert number.text("metric") == "10 L (8 to 13)"
+    assert number.text("US") == "2.64 gal (2.11 to 3.43)"
+    assert number.record("US")["low"] == pytest.approx(2.113, abs=1e-3)
