@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import cache
-
 from typing import Any
 
 from wetfoot.plan.example import example_text

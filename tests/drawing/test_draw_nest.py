@@ -28,7 +28,9 @@ def test_every_number_a_builder_needs_is_there_with_its_unit() -> None:
     told = said(nest_svg(with_nest(), "standard", "metric"))
     heights = {"set level 5 cm", "overflow 7 cm", "fill 30 cm", "basin rim 30 cm", "pot rim 32 cm", "dome top 15 cm"}
     across = {"basin 34 cm", "pot 31 cm", "dome 13 cm", "basin 27 cm", "pot 24 cm", "dome 17 cm"}
-    assert heights | across | {"microtube 4 mm", "of peat-perlite 3:1", "20 to build"} <= {t.split(" · ")[0] for t in told}
+    assert heights | across | {"microtube 4 mm", "of peat-perlite 3:1", "20 to build"} <= {
+        t.split(" · ")[0] for t in told
+    }
 
 
 def test_us_units() -> None:
@@ -50,7 +52,9 @@ def test_volume_of_the_medium(dome: Any, medium: str) -> None:
 def test_what_it_takes_to_overflow_is_water_in_gap_dome_and_pores() -> None:
     # by hand: with straight walls the free part is rings of 2 cm height; the pores take no less than nothing and
     # no more than the whole medium between the levels
-    plan = with_nest(basin=vessel(0.30, 0.30, 0.3), pot=vessel(0.24, 0.24, 0.3), dome=None, wall_m=0.0, fill_height_m=0.28)
+    plan = with_nest(
+        basin=vessel(0.30, 0.30, 0.3), pot=vessel(0.24, 0.24, 0.3), dome=None, wall_m=0.0, fill_height_m=0.28
+    )
     _, free, more = nest_volumes_l(nest_of(plan))
     ring = 3.14159265 / 4 * (3.0**2 - 2.4**2)  # dm2
     assert free == pytest.approx(ring * 0.5, rel=1e-6)
@@ -127,8 +131,8 @@ def nests(draw: st.DrawFn) -> dict[str, Any]:
     narrowest = min(pot.bottom_diameter_m, pot.top_diameter_m) - 2 * (wall + 0.006)
     dome = None
     if narrowest > 0.011 and fill > 0.03 and draw(st.booleans()):
-        sizes = [0.01 + (narrowest - 0.01) * draw(st.floats(0, 1)) for _ in "bt"]
-        dome = vessel(*sizes, 0.01 + (0.95 * fill - 0.01) * draw(st.floats(0, 1)))
+        bottom, top = (0.01 + (narrowest - 0.01) * draw(st.floats(0, 1)) for _ in "bt")
+        dome = vessel(bottom, top, 0.01 + (0.95 * fill - 0.01) * draw(st.floats(0, 1)))
     return {
         "basin": basin,
         "pot": pot,

@@ -27,7 +27,8 @@ SAMPLES = [
 def test_no_text_is_wider_than_we_think() -> None:
     # measured by the typst compiler in the Libertinus Serif that it carries, plain and bold
     def code(text: str, weight: str) -> str:
-        return f'measure(text(font: "Libertinus Serif", size: 10pt, weight: "{weight}", {json.dumps(text, ensure_ascii=False)})).width.pt()'
+        set_in = f'font: "Libertinus Serif", size: 10pt, weight: "{weight}"'
+        return f"measure(text({set_in}, {json.dumps(text, ensure_ascii=False)})).width.pt()"
 
     asked = ", ".join(code(text, weight) for weight in ("regular", "bold") for text in SAMPLES)
     source = f"#context [#metadata(({asked},)) <widths>]"

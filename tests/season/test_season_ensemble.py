@@ -17,6 +17,7 @@ def test_bands_are_in_order_and_progress_is_told(example_plan: Plan, seattle: Se
     told: list[int] = []
     found = run_ensemble(example_plan, seattle, 16, 1, told.append)
     assert told == list(range(1, 17))
+    assert found.dates[0] == example_plan.crop.planting  # the plan's days, whatever year the weather is from
     for band in (found.level_m, found.tank_l, found.draw_l):
         assert np.all(band.low <= band.middle)
         assert np.all(band.middle <= band.high)

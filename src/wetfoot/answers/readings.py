@@ -20,7 +20,7 @@ class Point:
 
     on: date
     value: float
-    doubtful: bool
+    doubtful: bool = False
 
 
 @dataclass(frozen=True)

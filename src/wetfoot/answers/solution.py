@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from wetfoot.answers.trace import Answer, Number, State
 from wetfoot.answers.water import SPREAD, in_ten
 from wetfoot.plan.model import Plan
-from wetfoot.quantities import number_text, show
+from wetfoot.quantities import System, number_text, show
 from wetfoot.season.ensemble import Ensemble
 from wetfoot.solution.conductivity import EC_ERROR_FRACTION
 from wetfoot.solution.dose import feed, source_water_from_ec, strength_for_ec, what_one_stock_alone_shows
@@ -21,6 +21,8 @@ EC_SOURCE = (
     "ion pairs, Davies activities and limiting conductivities (Appelo 2010); composition of the source water assumed "
     f"from its EC; good to about {100 * EC_ERROR_FRACTION:.0f} %, so the meter decides"
 )
+
+BATCH_L: dict[System, float] = {"metric": 100.0, "US": 25.0 * 3.785411784}  # a drum to mix in: 100 L, or 25 gal
 
 
 @dataclass(frozen=True)
@@ -81,7 +83,8 @@ def _answer(plan: Plan, ensemble: Ensemble, strength: float, first_fill: float, 
     share_off = float(np.median(low_days + high_days)) / plan.crop.tops_cut_d
     state: State = "yes" if share_off < 0.1 else "watch" if share_off < 0.5 else "no"
     dose = show(strength * plan.tank.volume_l, "volume", system)
-    per_100 = "small_volume" if strength * 100.0 < 1.0 else "volume"
+    batch_l = BATCH_L[system]
+    in_batch = "small_volume" if strength * batch_l < 1.0 else "volume"
     low_middle, high_middle = np.median(low_days), np.median(high_days)
     return Answer(
         "What do I mix, and does the EC hold?",
@@ -92,7 +95,8 @@ def _answer(plan: Plan, ensemble: Ensemble, strength: float, first_fill: float, 
         (
             Number("stock A, and as much of B, for a full tank", strength * plan.tank.volume_l,
                    f"for {show(target, 'conductivity')}, the middle of the band", EC_SOURCE, kind="volume"),
-            Number("stock A, and as much of B, per 100 L", strength * 100.0, "the same", EC_SOURCE, kind=per_100),
+            Number(f"stock A, and as much of B, per {show(batch_l, 'volume', system)}", strength * batch_l, "the same",
+                   EC_SOURCE, kind=in_batch),
             Number("solution for the first filling", first_fill, "tank, free solution and wetted medium of every pot",
                    "nest geometry and retention curve", kind="volume"),
             Number("stock A, and as much of B, in the season", stock_l[0], "first filling, refills at every visit, "

@@ -8,13 +8,24 @@ import numpy as np
 
 from wetfoot.plan.model import Plan
 from wetfoot.quantities import show
-from wetfoot.weather.daily import DailyWeather
+from wetfoot.weather.daily import NOT_MEASURED, DailyWeather, Finding
 from wetfoot.weather.read import read_weather
 from wetfoot.weather.seasons import Seasons, seasons
 
 FROST_C = 0.0
 COLD_START_C = 20.0  # slow, uneven emergence below: common practice, no source
 SHOWN_FINDINGS = 12
+IN_WORDS = {
+    "tmin_c": "lowest temperature",
+    "tmax_c": "highest temperature",
+    "rain_mm": "rain",
+    "solar_mj_m2": "solar radiation",
+    "sunshine_h": "hours of sunshine",
+    "tdew_c": "dew point",
+    "rh_min_pct": "lowest humidity",
+    "rh_max_pct": "highest humidity",
+    "wind_2m_m_s": "wind",
+}
 
 
 def season_weather(plan: Plan, folder: Path) -> tuple[DailyWeather, Seasons]:
@@ -50,12 +61,16 @@ def weather_warnings(plan: Plan, weather: DailyWeather, laid: Seasons, all_findi
     words += [f"Weather: {fallback}." for fallback in laid.fallbacks]
     words += [f"Weather left out: {left}." for left in laid.left_out]
     words += [f"Weather filled: {filled}." for run in laid.runs for filled in run.filled]
-    findings = [f"Weather file{f' {finding.day}' if finding.day else ''}, {finding.column}: {finding.what}."
-                for finding in weather.findings]  # fmt: skip
+    findings = [_finding(finding) for finding in weather.findings if finding.what != NOT_MEASURED]
     words += findings if all_findings else findings[:SHOWN_FINDINGS]
     if len(findings) > SHOWN_FINDINGS and not all_findings:
         words.append(f"Weather file: {len(findings) - SHOWN_FINDINGS} more findings; 'wetfoot check' lists them all.")
     return (*words, *_cold_start(plan, laid), *_frost(plan, laid))
+
+
+def _finding(finding: Finding) -> str:
+    day = f" of {finding.day}" if finding.day else ""
+    return f"Weather file, {IN_WORDS.get(finding.column, finding.column)}{day}: {finding.what}."
 
 
 def _cold_start(plan: Plan, laid: Seasons) -> tuple[str, ...]:

@@ -33,7 +33,8 @@ AXIS = 84.0
 TANK_LEFT, TANK_NARROWEST, TANK_WIDEST = 98.0, 24.0, 70.0
 BAYS_LEFT, BAYS_RIGHT = 194.0, 534.0
 HEAD = 46.0
-TALLEST, LARGEST_SCALE = 185.0, 100.0
+TALLEST = (185.0, 185.0, 165.0, 145.0)  # by number of banks drawn: lower where they stand close
+LARGEST_SCALE = 100.0
 DRAWN_BANKS = 4
 STEEPER = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0)
 LEAST_RISE, MOST_RISE = 4.0, 16.0
@@ -49,14 +50,12 @@ def bench_svg(plan: Plan, system: System) -> str:
     banks = plan.banks[:DRAWN_BANKS]
     nests = [plan.nests[bank.nest] for bank in banks]
     tallest = max(bank.board_height_m + nest_height_m(nest) for bank, nest in zip(banks, nests, strict=True))
-    scale = min(LARGEST_SCALE, TALLEST / max(tank_top_m(plan.tank), tallest))
+    scale = min(LARGEST_SCALE, TALLEST[len(banks) - 1] / max(tank_top_m(plan.tank), tallest))
     steeper = _steeper(banks, scale)
     bays = _bays(plan, scale, steeper)
     about_scale = _scale_words(plan, bays, scale, steeper)
     head = HEAD + 13.5 * (len(about_scale) - 1)
-    over_banks = (
-        scale * max(tallest, plan.tank.base_height_m) + max(0.0, *(each.rise for each in bays)) + 50.0
-    )
+    over_banks = scale * max(tallest, plan.tank.base_height_m) + max(0.0, *(each.rise for each in bays)) + 50.0
     stage = Stage(head + max(scale * tank_top_m(plan.tank) + 30.0, over_banks), scale)
     listed, columns = rows(plan, system), [(each.bank, each.nest, each.left, each.width) for each in bays]
     heading = stage.ground + 28.0 + 4.0 * ROW + 4.0
@@ -101,9 +100,7 @@ def _scale_words(plan: Plan, bays: Sequence[Bay], scale: float, steeper: float) 
     true_tank = TANK_NARROWEST <= scale * tank_side_m(plan.tank) <= TANK_WIDEST
     true = true_tank and all(each.true_widths for each in bays)
     shown = (
-        "Heights, pots and their spacing are to scale"
-        if true
-        else "Heights are to scale; widths and lengths are not"
+        "Heights, pots and their spacing are to scale" if true else "Heights are to scale; widths and lengths are not"
     )
     said = [f"The bench from the side. {shown}."]
     if steeper > 1:

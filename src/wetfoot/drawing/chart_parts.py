@@ -11,6 +11,7 @@ import altair as alt
 import numpy as np
 from numpy.typing import NDArray
 
+from wetfoot.answers.readings import Point
 from wetfoot.drawing.svg import FONT, GRAIN, HAIR, INK, PAPER, QUIET, SOLUTION, WATER_LINE, fit
 from wetfoot.plan.model import Plan
 from wetfoot.quantities import System, convert
@@ -23,15 +24,6 @@ READING = "#a33b1f"
 
 
 @dataclass(frozen=True)
-class ReadingPoint:
-    """A reading drawn over a course: its day, its value in the base unit, and whether it is in doubt."""
-
-    on: date
-    value: float
-    doubtful: bool = False
-
-
-@dataclass(frozen=True)
 class Size:
     """Width and height of a whole chart and the size of its letters, in points (or pixels on a screen)."""
 
@@ -40,7 +32,7 @@ class Size:
     letters: float = 9.5
 
 
-Points = Sequence[ReadingPoint]
+Points = Sequence[Point]
 
 
 class Axes(NamedTuple):
@@ -56,12 +48,10 @@ def shown(values: Array, kind: str, system: System) -> Array:
     return np.round(converted, 4)
 
 
-def shown_points(
-    readings: Iterable[ReadingPoint], dates: Sequence[date], kind: str, system: System
-) -> Points:
+def shown_points(readings: Iterable[Point], dates: Sequence[date], kind: str, system: System) -> Points:
     """Return the readings that have a value and fall on the dates, in the unit of the axis."""
     return [
-        ReadingPoint(reading.on, float(convert(reading.value, kind, system)), reading.doubtful)
+        Point(reading.on, float(convert(reading.value, kind, system)), reading.doubtful)
         for reading in readings
         if np.isfinite(reading.value) and dates[0] <= reading.on <= dates[-1]
     ]
@@ -118,9 +108,7 @@ def lines(named: dict[str, Array], dates: Sequence[date], on: Axes, legend: bool
     ]
     names = list(named)
     key = alt.Legend(title=None, orient="bottom", symbolSize=300, symbolStrokeWidth=1.6) if legend else None
-    color = alt.Color(
-        "what:N", scale=alt.Scale(domain=names, range=[WATER_LINE, GRAIN][: len(names)]), legend=key
-    )
+    color = alt.Color("what:N", scale=alt.Scale(domain=names, range=[WATER_LINE, GRAIN][: len(names)]), legend=key)
     dashes = alt.Scale(domain=names, range=[[1, 0], [5, 3]][: len(names)])
     dash = alt.StrokeDash("what:N", scale=dashes, legend=key)
     mark = rows(data).mark_line(strokeWidth=1.2)
@@ -136,9 +124,7 @@ def course(values: Array, dates: Sequence[date], on: Axes) -> list[alt.Chart]:
 def rule(value: float, text: str, on: Axes, above: bool, letters: float) -> list[alt.Chart]:
     """Return a level rule with its label at the left, above or below it."""
     data = rows([{"v": value, "text": text}])
-    label = data.mark_text(
-        align="left", baseline="bottom" if above else "top", dy=-2 if above else 3, fontSize=letters
-    )
+    label = data.mark_text(align="left", baseline="bottom" if above else "top", dy=-2 if above else 3, fontSize=letters)
     return [
         data.mark_rule(color=INK, strokeWidth=0.8, strokeDash=[4, 2]).encode(y=on.y),
         label.encode(x=alt.value(4), y=on.y, text="text:N"),
@@ -149,9 +135,7 @@ def field(low: float, high: float, text: str, on: Axes, letters: float) -> list[
     """Return a band across the whole chart with its edges and its label."""
     data = rows([{"v": low, "high": high, "text": text}])
     edges = rows([{"v": low}, {"v": high}]).mark_rule(color=HAIR, strokeWidth=0.8)
-    name = rows([{"v": high, "text": text}]).mark_text(
-        align="left", baseline="bottom", dy=-2, fontSize=letters
-    )
+    name = rows([{"v": high, "text": text}]).mark_text(align="left", baseline="bottom", dy=-2, fontSize=letters)
     return [
         data.mark_rect(color=FIELD).encode(y=on.y, y2="high:Q", x=alt.value(0), x2=alt.value("width")),
         edges.encode(y=on.y),
@@ -161,9 +145,7 @@ def field(low: float, high: float, text: str, on: Axes, letters: float) -> list[
 
 def tops_cut(plan: Plan, on: Axes, letters: float) -> list[alt.Chart]:
     """Return the upright rule on the day the tops are cut, with its label."""
-    data = rows(
-        [{"day": _day(plan.crop.planting + timedelta(days=plan.crop.tops_cut_d)), "text": "tops cut"}]
-    )
+    data = rows([{"day": _day(plan.crop.planting + timedelta(days=plan.crop.tops_cut_d)), "text": "tops cut"}])
     label = data.mark_text(align="right", baseline="top", dx=-3, dy=2, fontSize=letters)
     return [
         data.mark_rule(color=QUIET, strokeWidth=1).encode(x=on.x),
@@ -176,9 +158,7 @@ def dots(points: Points, on: Axes) -> list[alt.Chart]:
     layers = []
     for doubtful, fill in ((False, READING), (True, PAPER)):
         data = [{"day": _day(p.on), "v": p.value} for p in points if p.doubtful == doubtful]
-        mark = rows(data).mark_point(
-            shape="circle", fill=fill, stroke=READING, strokeWidth=1.2, size=26, opacity=1
-        )
+        mark = rows(data).mark_point(shape="circle", fill=fill, stroke=READING, strokeWidth=1.2, size=26, opacity=1)
         layers += [mark.encode(x=on.x, y=on.y)] if data else []
     return layers
 

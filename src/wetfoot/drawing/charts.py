@@ -10,23 +10,13 @@ import altair as alt
 import numpy as np
 import vl_convert
 
+from wetfoot.answers.readings import Point
 from wetfoot.drawing import chart_parts as part
-from wetfoot.drawing.chart_parts import ReadingPoint, Size
+from wetfoot.drawing.chart_parts import Size
 from wetfoot.drawing.svg import INK, SOLUTION, WATER_LINE
 from wetfoot.plan.model import Plan
 from wetfoot.quantities import System, convert, number_text, show, unit_label
 from wetfoot.season.ensemble import Ensemble
-
-__all__ = [
-    "ReadingPoint",
-    "Size",
-    "chart_svg",
-    "ec_chart",
-    "level_chart",
-    "supply_chart",
-    "tank_chart",
-    "water_use_chart",
-]
 
 HALF_PAGE = Size()
 STRIP = Size(height=106.0)
@@ -37,7 +27,7 @@ def level_chart(
     plan: Plan,
     bank_index: int,
     system: System,
-    readings: Iterable[ReadingPoint] = (),
+    readings: Iterable[Point] = (),
     size: Size = HALF_PAGE,
 ) -> alt.LayerChart:
     """Return the lowest level of each day in a bank, until the tops are cut.
@@ -51,7 +41,7 @@ def level_chart(
         size: of the whole chart.
     """
     bank, supplied = plan.banks[bank_index], slice(0, plan.crop.tops_cut_d)
-    nest, dates = plan.nests[bank.nest], _days(plan, ensemble)[supplied]
+    nest, dates = plan.nests[bank.nest], ensemble.dates[supplied]
     values = part.shown(ensemble.level_m.values[:, supplied, bank_index], "depth", system)
     points = part.shown_points(readings, dates, "depth", system)
     level, overflow = (float(convert(z, "depth", system)) for z in (nest.set_level_m, nest.overflow_height_m))
@@ -60,9 +50,7 @@ def level_chart(
     on = part.axes(*_until_cut(plan), unit_label("depth", system), low - 1.4 * pad, high + 1.6 * pad)
     layers = [
         *part.course(values, dates, on),
-        *part.rule(
-            overflow, f"overflow {show(nest.overflow_height_m, 'depth', system)}", on, True, size.letters
-        ),
+        *part.rule(overflow, f"overflow {show(nest.overflow_height_m, 'depth', system)}", on, True, size.letters),
         *part.rule(level, f"set level {show(nest.set_level_m, 'depth', system)}", on, False, size.letters),
         *part.rule(0.0, "0: below, the wick fails", on, False, size.letters),
         *part.tops_cut(plan, on, size.letters),
@@ -76,7 +64,7 @@ def tank_chart(
     ensemble: Ensemble,
     plan: Plan,
     system: System,
-    readings: Iterable[ReadingPoint] = (),
+    readings: Iterable[Point] = (),
     size: Size = HALF_PAGE,
 ) -> alt.LayerChart:
     """Return the least that stands in the tank each day, with full and outlet marked.
@@ -88,7 +76,7 @@ def tank_chart(
         readings: what was read on the tank, in litres.
         size: of the whole chart.
     """
-    dates = _days(plan, ensemble)
+    dates = ensemble.dates
     values = part.shown(ensemble.tank_l.values, "volume", system)
     points = part.shown_points(readings, dates, "volume", system)
     full, outlet = (float(convert(v, "volume", system)) for v in (plan.tank.volume_l, plan.tank.unusable_l))
@@ -109,7 +97,7 @@ def ec_chart(
     plan: Plan,
     bank_index: int,
     system: System,
-    readings: Iterable[ReadingPoint] = (),
+    readings: Iterable[Point] = (),
     size: Size = HALF_PAGE,
 ) -> alt.LayerChart:
     """Return the EC of a bank's free solution and of the water in its medium, until the tops are cut.
@@ -123,13 +111,11 @@ def ec_chart(
         size: of the whole chart.
     """
     supplied = slice(0, plan.crop.tops_cut_d)
-    dates, solution = _days(plan, ensemble)[supplied], plan.solution
+    dates, solution = ensemble.dates[supplied], plan.solution
     free = part.shown(ensemble.ec_free_ms_cm.values[:, supplied, bank_index], "conductivity", system)
     medium = part.shown(ensemble.ec_medium_ms_cm.values[1, supplied, bank_index], "conductivity", system)
     points = part.shown_points(readings, dates, "conductivity", system)
-    keep = [
-        float(convert(ec, "conductivity", system)) for ec in (solution.ec_low_ms_cm, solution.ec_high_ms_cm)
-    ]
+    keep = [float(convert(ec, "conductivity", system)) for ec in (solution.ec_low_ms_cm, solution.ec_high_ms_cm)]
     low, high = part.span(np.vstack([free, medium]), points, (0.0, *keep))
     on = part.axes(*_until_cut(plan), unit_label("conductivity", system), low, high + 0.2 * (high - low))
     named = {"free solution": free[1], "water in the medium": medium}
@@ -147,7 +133,7 @@ def ec_chart(
 
 def water_use_chart(ensemble: Ensemble, plan: Plan, system: System, size: Size = HALF_PAGE) -> alt.LayerChart:
     """Return what the whole bench draws from the tank each day."""
-    dates = _days(plan, ensemble)
+    dates = ensemble.dates
     values = part.shown(ensemble.draw_l.values, "volume", system)
     low, high = part.span(values, (), (0.0, 1e-3))
     on = part.axes(dates[0], dates[-1], f"{unit_label('volume', system)} a day", low, high * 1.15)
@@ -156,9 +142,7 @@ def water_use_chart(ensemble: Ensemble, plan: Plan, system: System, size: Size =
     return part.finished(layers, title, part.about(ensemble, ()), size)
 
 
-def supply_chart(
-    low: float, expected: float, high: float, pots_on_bench: int, size: Size = STRIP
-) -> alt.LayerChart:
+def supply_chart(low: float, expected: float, high: float, pots_on_bench: int, size: Size = STRIP) -> alt.LayerChart:
     """Return the pots that the field needs, a range about the expected number, against the pots there are."""
     need, there = "needed", "on the bench"
     y = alt.Y("row:N", sort=[need, there], axis=alt.Axis(title=None, ticks=False, domain=False, offset=2))
@@ -166,9 +150,7 @@ def supply_chart(
     scale = alt.Scale(domain=[0.0, most], padding=26, nice=False)
     x = alt.X("pots:Q", scale=scale, axis=alt.Axis(title="pots", tickCount=5, tickMinStep=1))
     bar = part.rows([{"row": need, "pots": low, "high": high}]).mark_bar(color=SOLUTION, height=14)
-    tick = part.rows([{"row": need, "pots": expected}]).mark_tick(
-        color=WATER_LINE, thickness=2.5, height=20, opacity=1
-    )
+    tick = part.rows([{"row": need, "pots": expected}]).mark_tick(color=WATER_LINE, thickness=2.5, height=20, opacity=1)
     here = part.rows([{"row": there, "pots": pots_on_bench}]).mark_point(
         shape="diamond", filled=True, size=90, color=part.READING, opacity=1
     )
@@ -188,11 +170,6 @@ def supply_chart(
 
 def _until_cut(plan: Plan) -> tuple[date, date]:
     return plan.crop.planting, plan.crop.planting + timedelta(days=plan.crop.tops_cut_d + 1)
-
-
-def _days(plan: Plan, ensemble: Ensemble) -> tuple[date, ...]:
-    """Return the season's days in the plan's year; the runs' own dates are those of the weather's years."""
-    return tuple(plan.crop.planting + timedelta(days=index) for index in range(len(ensemble.dates)))
 
 
 def chart_svg(chart: alt.LayerChart) -> str:

@@ -167,11 +167,7 @@ def _grains(nest: Nest, view: View) -> str:
         for across, up in _lattice_m(nest, view.scale)
         if _in_medium(nest, abs(across), up, margin_m)
     ]
-    return (
-        element("path", d="".join(spots), stroke=GRAIN, stroke_width=1.15, stroke_linecap="round")
-        if spots
-        else ""
-    )
+    return element("path", d="".join(spots), stroke=GRAIN, stroke_width=1.15, stroke_linecap="round") if spots else ""
 
 
 def _lattice_m(nest: Nest, scale: float) -> Iterator[Point]:

@@ -58,9 +58,7 @@ def tank_parts(tank: Tank, stage: Stage, left: float, width: float) -> Iterator[
     yield box(left, full, width, floor - full, SOLUTION)
     yield box(left, outlet, width, floor - outlet, SOAKED)
     yield line((left, full), (left + width, full), WATER_LINE, 1.1)
-    yield path(
-        [(left, top), (left, floor), (left + width, floor), (left + width, top)], stroke=WALL, width=1.6
-    )
+    yield path([(left, top), (left, floor), (left + width, floor), (left + width, top)], stroke=WALL, width=1.6)
     yield from _hose(left + 0.25 * width, top)
 
 
@@ -114,9 +112,7 @@ def supply_parts(stage: Stage, outlet: Point, bays: tuple[Bay, ...], more_to: fl
 def _shut_off(at: Point) -> str:
     """Return the sign of a valve, two triangles tip to tip."""
     x, y = at
-    return path(
-        [(x - 3, y - 4.5), (x + 3, y - 4.5), (x - 3, y + 4.5), (x + 3, y + 4.5)], True, PAPER, INK, 0.9
-    )
+    return path([(x - 3, y - 4.5), (x + 3, y - 4.5), (x - 3, y + 4.5), (x + 3, y + 4.5)], True, PAPER, INK, 0.9)
 
 
 def bay_parts(each: Bay, stage: Stage) -> Iterator[str]:
@@ -139,9 +135,7 @@ def bay_parts(each: Bay, stage: Stage) -> Iterator[str]:
 def _plank(each: Bay, board: float) -> Iterator[str]:
     ends = (each.start - 2.0, each.end + 3.0)
     upper = [(x, board - each.lift(x)) for x in ends]
-    yield path(
-        [*upper, *((x, y + BOARD) for x, y in reversed(upper))], closed=True, fill=WOOD, stroke=BOARD_LEG
-    )
+    yield path([*upper, *((x, y + BOARD) for x, y in reversed(upper))], closed=True, fill=WOOD, stroke=BOARD_LEG)
 
 
 def _sump(each: Bay, stage: Stage, board: float) -> Iterator[str]:
@@ -162,10 +156,7 @@ def _pot(each: Bay, stage: Stage, place: float) -> Iterator[str]:
     foot, across = stage.y(each.bank.board_height_m) - each.lift(place), each.pot_half / nest_half_m(nest)
 
     def outline(vessel: Frustum, low_m: float, high_m: float) -> list[Point]:
-        pairs = [
-            (across * (float(radius_m(vessel, z)) + nest.wall_m), foot - stage.scale * z)
-            for z in (low_m, high_m)
-        ]
+        pairs = [(across * (float(radius_m(vessel, z)) + nest.wall_m), foot - stage.scale * z) for z in (low_m, high_m)]
         return [(place + r, y) for r, y in pairs] + [(place - r, y) for r, y in reversed(pairs)]
 
     depth = pot_depth_m(each, place)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from wetfoot.drawing.cutaway import BOARD, View, cutaway, outer_half_m
 from wetfoot.drawing.nest_labels import (
@@ -19,7 +19,7 @@ from wetfoot.drawing.svg import INK, QUIET, fit, page, path, words
 from wetfoot.plan.model import Nest, Plan
 from wetfoot.quantities import System, convert, number_text, show, unit_label
 from wetfoot.water.medium import load_media
-from wetfoot.water.nest import free_solution_l, held_between_l, level_table, medium_volume_l
+from wetfoot.water.nest import free_solution_l, medium_volume_l, medium_water_l
 
 WIDTH = 420.0
 EDGE = 12.0
@@ -57,6 +57,7 @@ def nest_svg(plan: Plan, nest_name: str, system: System) -> str:
     view = View((LEFT + RIGHT) / 2.0, top + (zone + scale * tallest) / 2.0, scale)
     below = max(top + zone, view.y(-nest.wall_m) + BOARD) + 6.0
     foot = below + ROW * len(feet)
+    held = [litres(volume, system) for volume in nest_volumes_l(nest)]
     pieces = [
         *_title(plan, nest_name),
         *width_lines(tops, nest, view, top - 6.0, -ROW, system),
@@ -67,10 +68,12 @@ def nest_svg(plan: Plan, nest_name: str, system: System) -> str:
         *height_labels(measured, nest, view, top, top + zone),
         *part_labels(named, nest, view, top, top + zone, WIDTH),
         *_scale_bar(scale, system, foot + 8.0),
-        *_volumes(nest, system, foot + 40.0),
+        *_volumes(nest, held, foot + 40.0),
     ]
+    measures = ", ".join(height.text for height in measured[1:])
+    told = f"{measures}. {held[0]} of {nest.medium}, {held[1]} of solution, {held[2]} more until it overflows."
     title = f"Nest {nest_name}, cut through the middle, to scale"
-    return page(WIDTH, foot + 66.0, title, _told(nest, system), pieces)
+    return page(WIDTH, foot + 66.0, title, told, pieces)
 
 
 def _title(plan: Plan, nest_name: str) -> Iterator[str]:
@@ -94,10 +97,10 @@ def _microtube_m(plan: Plan, nest_name: str) -> float:
 
 def nest_volumes_l(nest: Nest) -> tuple[float, float, float]:
     """Return litres of medium, of free solution at the set level, and of what more it takes to overflow."""
-    shape = nest.shape
-    table = level_table(shape, load_media()[nest.medium])
-    free = float(free_solution_l(shape, nest.set_level_m))
-    return medium_volume_l(shape), free, held_between_l(table, nest.set_level_m, nest.overflow_height_m)
+    shape, medium = nest.shape, load_media()[nest.medium]
+    free, free_at_overflow = free_solution_l(shape, [nest.set_level_m, nest.overflow_height_m])
+    in_medium = [medium_water_l(shape, medium, z) for z in (nest.set_level_m, nest.overflow_height_m)]
+    return medium_volume_l(shape), float(free), float(free_at_overflow - free) + in_medium[1] - in_medium[0]
 
 
 def litres(volume_l: float, system: System) -> str:
@@ -110,11 +113,11 @@ def litres(volume_l: float, system: System) -> str:
     return show(volume_l, "small_volume" if small else "volume", system)
 
 
-def _volumes(nest: Nest, system: System, y: float) -> Iterator[str]:
+def _volumes(nest: Nest, held: Sequence[str], y: float) -> Iterator[str]:
     said = (f"of {nest.medium}", "solution at the set level", "more until it overflows")
-    for index, (volume, text) in enumerate(zip(nest_volumes_l(nest), said, strict=True)):
+    for index, (volume, text) in enumerate(zip(held, said, strict=True)):
         x = EDGE + index * (WIDTH - 2.0 * EDGE + 6.0) / 3.0
-        yield words(x, y, litres(volume, system), size=14.0, weight="bold")
+        yield words(x, y, volume, size=14.0, weight="bold")
         yield words(x, y + 14.0, fit(text, 130.0), fill=QUIET)
 
 
@@ -125,11 +128,3 @@ def _scale_bar(scale: float, system: System, y: float) -> Iterator[str]:
     yield path(ends, stroke=INK, width=1.0)
     text = f"{number_text(float(convert(length, 'depth', system)))} {unit_label('depth', system)}"
     yield words(right + 5.0, y + 3.4, text)
-
-
-def _told(nest: Nest, system: System) -> str:
-    """Return the drawing in a sentence."""
-    medium, free, more = (litres(volume, system) for volume in nest_volumes_l(nest))
-    measured = ", ".join(height.text for height in heights(nest, system)[1:])
-    holds = f"{medium} of {nest.medium}, {free} of solution at the set level, {more} more until it overflows"
-    return f"{measured}. {holds}."

@@ -61,9 +61,7 @@ def heights(nest: Nest, system: System) -> list[Height]:
     return [bottom, *sorted(found, key=lambda mark: mark.height_m)]
 
 
-def height_labels(
-    marks: Sequence[Height], nest: Nest, view: View, top: float, bottom: float
-) -> Iterator[str]:
+def height_labels(marks: Sequence[Height], nest: Nest, view: View, top: float, bottom: float) -> Iterator[str]:
     """Yield the scale of heights on the left: one upright line, a tick and a label for each.
 
     Args:
@@ -146,10 +144,7 @@ def part_labels(
     """
     edge = view.x(outer_half_m(nest))
     marks = [((view.x(part.radius_m), view.y(part.height_m)), part.name) for part in named]
-    marks = [
-        ((x + TUBE_REACH - 3.0, y) if name.startswith("microtube") else (x, y), name)
-        for (x, y), name in marks
-    ]
+    marks = [((x + TUBE_REACH - 3.0, y) if name.startswith("microtube") else (x, y), name) for (x, y), name in marks]
     marks.append(((edge + 8.0, view.y(-nest.wall_m) + BOARD / 2.0), "board"))
     marks.sort(key=lambda mark: mark[0][1])
     anchors, x = [at for at, _ in marks], edge + TUBE_REACH + 8.0

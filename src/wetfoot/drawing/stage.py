@@ -67,9 +67,9 @@ class Bay(NamedTuple):
 
 def bay(bank: Bank, nest: Nest, left: float, width: float, scale: float, rise: float) -> Bay:
     """Return how a bank is drawn: all pots in their true places if they fit, else the first and the last."""
-    sump = min(max(0.2 * scale, 11.0), 0.14 * width)
-    first = left + RISER + 4.0 + sump + 8.0
-    room, gap = left + width - 15.0 - first, break_width(bank, nest, scale)
+    sump = min(max(0.2 * scale, 10.0), 0.11 * width)
+    first = left + RISER + 4.0 + sump + 7.0
+    room, gap = left + width - 12.0 - first, break_width(bank, nest, scale)
     half, pitch = scale * nest_half_m(nest), scale * bank.lateral_length_m / bank.pots
     true = pitch >= 2.0 * half and pitch * (bank.pots - 1) + 2.0 * half <= room
     if not true:

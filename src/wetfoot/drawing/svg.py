@@ -102,9 +102,7 @@ def words(
     """Return a line of text with its baseline at y; ``anchor`` is start, middle or end."""
     start = None if anchor == "start" else anchor
     content = escape(clean(text), quote=False)
-    return element(
-        "text", content, x=x, y=y, font_size=size, text_anchor=start, fill=fill, font_weight=weight
-    )
+    return element("text", content, x=x, y=y, font_size=size, text_anchor=start, fill=fill, font_weight=weight)
 
 
 def line(start: Point, end: Point, stroke: str = INK, width: float = 0.6, dash: str | None = None) -> str:

@@ -155,7 +155,22 @@ def _bank(plan: Plan, bank: Bank, where: str) -> Iterator[Problem]:
         )
     nest = (plan.nests or {}).get(bank.nest)
     if nest is not None and _known(nest.set_level_m, bank.board_height_m):
+        yield from _board(nest, bank, where)
         yield from _fall(plan.tank, bank.board_height_m + nest.set_level_m, where)
+
+
+def _board(nest: Nest, bank: Bank, where: str) -> Iterator[Problem]:
+    if not _known(bank.board_slope, bank.lateral_length_m, nest.set_level_m, nest.overflow_height_m):
+        return
+    rise = bank.board_slope * bank.lateral_length_m
+    allowed = f"{_cm(nest.set_level_m - nest.overflow_height_m)} to {_cm(nest.set_level_m)} over its length"
+    fix = "level the board, or give the far pots a bank of their own"
+    if rise >= nest.set_level_m:
+        what = f"the board rises {_cm(rise)} to its far end: the last pot stands above the level and gets no water"
+        yield Problem(f"{where}.board_slope", what, allowed, fix)
+    if -rise >= nest.overflow_height_m - nest.set_level_m:
+        what = f"the board falls {_cm(-rise)} to its far end: the last pot would spill through its overflow for ever"
+        yield Problem(f"{where}.board_slope", what, allowed, fix)
 
 
 def _fall(tank: Tank, surface_m: float, where: str) -> Iterator[Problem]:

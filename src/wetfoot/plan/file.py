@@ -95,11 +95,11 @@ def changed_text(text: str, changes: Mapping[str, Any]) -> str:
             for step in path:
                 table = table[int(step)] if step.isdigit() else table[step]
             holder = table if isinstance(table, Container) else table.value
-            trivia = holder.item(last).trivia
+            old: Any = holder.item(last)
         except (KeyError, IndexError, TypeError, AttributeError, TOMLKitError) as error:
             raise refuse(dotted, "there is no such value in the plan", "a key of the plan", "check it") from error
         item = tomlkit.item(value)
-        item.trivia.comment_ws, item.trivia.comment = trivia.comment_ws, trivia.comment
+        item.trivia.comment_ws, item.trivia.comment = old.trivia.comment_ws, old.trivia.comment
         table[last] = item
     return tomlkit.dumps(document)
 

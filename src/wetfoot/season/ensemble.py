@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
@@ -120,7 +120,8 @@ def run_ensemble(
     bench, scale = bench_arrays(plan), ec_scale(plan)
     warmth = warmth_of_calendar(plan.crop, seasons.runs)
     random = np.random.default_rng(seed)
-    dates = seasons.runs[0].dates
+    # the plan's own days: a year of a weather record has dates of its own
+    dates = tuple(plan.crop.planting + timedelta(days=day) for day in range(len(seasons.runs[0].dates)))
     expected = simulate_season(bench, scale, drivers(plan, seasons.runs[0], warmth), dates)
     courses = []
     for index in range(runs):

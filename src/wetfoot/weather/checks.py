@@ -13,7 +13,16 @@ from typing import Any
 import pandas as pd
 
 from wetfoot.errors import refuse
-from wetfoot.weather.daily import COLUMNS, FIRST_YEAR, LAST_YEAR, OPTIONAL, REQUIRED, DailyWeather, Finding
+from wetfoot.weather.daily import (
+    COLUMNS,
+    FIRST_YEAR,
+    LAST_YEAR,
+    NOT_MEASURED,
+    OPTIONAL,
+    REQUIRED,
+    DailyWeather,
+    Finding,
+)
 
 # What no place on earth reaches near the ground; 500 mm and 60 m/s are passed by tropical cyclones only.
 LIMITS = {
@@ -182,12 +191,10 @@ def _about_columns(table: pd.DataFrame) -> Iterator[Finding]:
     for column in OPTIONAL:
         measured = int(table[column].notna().sum())
         if measured == 0:
-            yield Finding(None, column, "not measured on any day")
+            yield Finding(None, column, NOT_MEASURED)
         elif measured < len(table):
             yield Finding(None, column, f"measured on {measured} of {len(table)} days")
     rain = table["rain_mm"].dropna()
     if len(rain) >= ENOUGH_DAYS and float(rain.mean()) < DRY_MM_PER_DAY:
-        what = (
-            f"{rain.mean() * 365.25:.0f} mm of rain a year: a desert, inches, or rain that is not in the file"
-        )
+        what = f"{rain.mean() * 365.25:.0f} mm of rain a year: a desert, inches, or rain that is not in the file"
         yield Finding(None, "rain_mm", what)

@@ -13,6 +13,9 @@ COLUMNS = REQUIRED + OPTIONAL
 FIRST_YEAR, LAST_YEAR = 1700, 2200  # a day outside was mistyped
 
 
+NOT_MEASURED = "not measured on any day"  # of a column; what stands in for it is said by the season
+
+
 @dataclass(frozen=True)
 class Finding:
     """One thing noticed in a weather file.

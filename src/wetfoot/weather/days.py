@@ -27,9 +27,7 @@ def parse_days(written: pd.Series, where: str) -> tuple[pd.Series, list[Finding]
     """
     text = written.str.strip().str.replace(_MIDNIGHT, "", regex=True)
     if text.str.contains(r"\d[T ]\s*\d{1,2}:\d\d", regex=True).mean() > 0.5:
-        raise refuse(
-            where, f"the rows carry times ({written.iloc[0]!r})", "one row a day", "sum up to days first"
-        )
+        raise refuse(where, f"the rows carry times ({written.iloc[0]!r})", "one row a day", "sum up to days first")
     read = {form: pd.to_datetime(text, format=form, errors="coerce") for form in _forms()}
     best = max(read, key=lambda form: int(read[form].notna().sum()))
     days = read[best]

@@ -67,9 +67,7 @@ def _regular(lines: list[str], name: str) -> str:
         raise refuse(name, "there is no line 'DATA PERIODS'", "EPW as published", "get the file again")
     per_hour = [*lines[ends[0]].split(","), "", "", ""][2].strip()
     if per_hour not in ("", "1"):
-        raise refuse(
-            name, f"the file has {per_hour} records an hour", "one record an hour", "get the hourly file"
-        )
+        raise refuse(name, f"the file has {per_hour} records an hour", "one record an hour", "get the hourly file")
     cells = (line.split(",") for line in lines[ends[0] + 1 :] if line.strip())
     rows = [",".join((row + [""] * FIELD_COUNT)[:FIELD_COUNT]) for row in cells]
     return "\n".join([lines[0].replace('"', ""), *["-"] * (HEADER_LINES - 1), *rows])

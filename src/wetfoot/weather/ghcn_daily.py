@@ -124,11 +124,7 @@ def _kept(day: date, element: str, value: float, flags: tuple[str, str], finding
 
 def _put(values: dict[str, float], day: date, element: str, value: float, findings: list[Finding]) -> None:
     column = ELEMENTS[element][0]
-    if (
-        column in values
-        and values[column] != value
-        and not (math.isnan(values[column]) and math.isnan(value))
-    ):
+    if column in values and values[column] != value and not (math.isnan(values[column]) and math.isnan(value)):
         what = f"given twice ({values[column]:g} and {value:g}); taken as not measured"
         findings.append(Finding(day, column, what))
         value = float("nan")
@@ -169,9 +165,7 @@ def read_ghcn_csv(text: str, name: str) -> DailyWeather:
     return _daily(table[days.notna()], f"{name} (GHCN-Daily, CSV)", findings)
 
 
-def _element(
-    cells: pd.DataFrame, element: str, days: pd.Series, name: str, findings: list[Finding]
-) -> list[float]:
+def _element(cells: pd.DataFrame, element: str, days: pd.Series, name: str, findings: list[Finding]) -> list[float]:
     written = cells[element].astype(str).str.strip()
     if written.str.contains(".", regex=False).any():
         raise refuse(
@@ -204,9 +198,7 @@ def _daily(rows: pd.DataFrame, source: str, findings: list[Finding]) -> DailyWea
     if lacking:
         found = ", ".join(str(column) for column in rows if column != "date") or "none"
         what = f"no {', '.join(lacking)} in the file (found: {found})"
-        raise refuse(
-            source, what, "the elements TMIN, TMAX and PRCP", "choose a station that measures all three"
-        )
+        raise refuse(source, what, "the elements TMIN, TMAX and PRCP", "choose a station that measures all three")
     if "wind_2m_m_s" in rows:
         rows = rows.assign(wind_2m_m_s=wind_at_2m_m_s(rows["wind_2m_m_s"].to_numpy(float), 10.0))
         findings.append(Finding(None, "wind_2m_m_s", WIND_NOTE))

@@ -117,14 +117,10 @@ def _wanted(headings: list[str], name: str) -> tuple[dict[str, tuple[int, Headin
     return wanted, findings
 
 
-def _numbers(
-    cells: pd.Series, days: pd.Series, column: str, decimal_comma: bool
-) -> tuple[pd.Series, list[Finding]]:
+def _numbers(cells: pd.Series, days: pd.Series, column: str, decimal_comma: bool) -> tuple[pd.Series, list[Finding]]:
     """Return cells as floats, NaN where not measured, with a finding for each cell that is no number."""
     text = cells.astype(str).str.strip()
-    trace = (
-        text.str.lower().isin(["t", "trace"]) if column == "rain_mm" else pd.Series(False, index=text.index)
-    )
+    trace = text.str.lower().isin(["t", "trace"]) if column == "rain_mm" else pd.Series(False, index=text.index)
     text = text.mask(trace, "0")  # 'T' is the observers' sign for rain too little to measure
     if decimal_comma:
         text = text.str.replace(",", ".", regex=False)

@@ -120,15 +120,11 @@ def seasons(
 
 def _refuse_impossible(planting: date, days: int, fill_gaps_days: int) -> None:
     if not 1 <= days <= LONGEST_SEASON_D:
-        raise refuse(
-            "season length", f"{days} days", f"1 to {LONGEST_SEASON_D} days", "check planting and harvest"
-        )
+        raise refuse("season length", f"{days} days", f"1 to {LONGEST_SEASON_D} days", "check planting and harvest")
     if fill_gaps_days < 0:
         raise refuse("fill_gaps_days", f"{fill_gaps_days} days", "0 or more", "0 fills no gaps")
     if not FIRST_YEAR <= planting.year <= LAST_YEAR:
-        raise refuse(
-            "planting", f"the year {planting.year}", f"{FIRST_YEAR} to {LAST_YEAR}", "check the date"
-        )
+        raise refuse("planting", f"the year {planting.year}", f"{FIRST_YEAR} to {LAST_YEAR}", "check the date")
 
 
 def _consecutive(start: date, days: int) -> tuple[date, ...]:
@@ -175,9 +171,7 @@ def _round_the_year(table: pd.DataFrame, planting: date, days: int, fill_gaps_da
     return _Piece(dates, thrice.iloc[positions], here)
 
 
-def _run(
-    piece: _Piece, latitude_deg: float, elevation_m: float, coastal: bool, used: Counter[str]
-) -> SeasonWeather:
+def _run(piece: _Piece, latitude_deg: float, elevation_m: float, coastal: bool, used: Counter[str]) -> SeasonWeather:
     day_of_year = np.array([day.timetuple().tm_yday for day in piece.dates])
     table = piece.table[list(COLUMNS)]
     eto, stand_ins = reference_eto_mm(table, day_of_year, latitude_deg, elevation_m, coastal)

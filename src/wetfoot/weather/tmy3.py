@@ -46,9 +46,7 @@ def read_tmy3(text: str, name: str) -> DailyWeather:
             hours[column] = _measured(found[field]) if field in found else np.nan
     except (ValueError, KeyError, TypeError, IndexError, AttributeError, OverflowError) as error:
         what = f"this is not a whole TMY3 file ({type(error).__name__}: {error})"
-        raise refuse(
-            name, what[:300], "TMY3 as published", "get the file again, or another format"
-        ) from error
+        raise refuse(name, what[:300], "TMY3 as published", "get the file again, or another format") from error
     days, findings = days_of_hours(hours.reset_index(drop=True))
     return checked(days, source, composed=True, noticed=findings)
 
