@@ -34,7 +34,7 @@ class Range:
 
 
 # Bounds are common practice, no source, except two from memory: impossible are rain beyond the record of
-# 3,930 mm in 72 h (WMO archive of weather and climate extremes) and EC beyond that of sea water, 53 mS/cm at 25 C.
+# 3,930 mm in 72 h (WMO archive of weather and climate extremes) and EC beyond sea water's 53 mS/cm at 25 C.
 RANGES = {
     "tank_volume": Range("tank reading", "L", 0.0, 1e6, 0.0, 1e6),
     "ec": Range("EC", "mS/cm", 0.0, 53.0, 0.0, 5.0),
@@ -220,5 +220,3 @@ def _place_doubts(record: Record, places: PlacesKnown) -> list[str]:
     if isinstance(record, Reading) and record.kind == "tank_volume" and full_l and record.value > full_l:
         found.append(f"the tank holds {full_l:g} L")
     return found
-
-

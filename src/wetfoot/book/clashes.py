@@ -86,8 +86,8 @@ def _cannot_correct(
         return [Problem("supersedes", what, "a record of the same type", fix)]
     if id in corrected:
         newest = [corrected[id], *chain(connection, corrected[id], back=False)][-1]
-        by = f"{newest.id} ({newest.who}, {newest.written_at:%Y-%m-%d})"
-        what = f"record {id} has been corrected already, by {by}"
+        when = f" on {newest.written_at:%Y-%m-%d}" if newest.written_at else ""
+        what = f"record {id} has been corrected already, by {newest.id} ({newest.who}{when})"
         return [Problem("supersedes", what, "a record that still holds", f"correct {newest.id} instead")]
     return []
 

@@ -11,7 +11,9 @@ from wetfoot.errors import refuse
 NOON = time(12)
 _DATE = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})(?:[ T]+(.*))?")
 _TIME = re.compile(
-    r"(\d{1,2}):(\d{2})(?::(\d{2})(?:\.(\d{1,6}))?)?\s*([ap]\.?m\.?)?\s*(Z|[+-]\d{2}:?\d{2}(?::\d{2})?)?", re.IGNORECASE
+    r"(\d{1,2}):(\d{2})(?::(\d{2})(?:\.(\d{1,6}))?)?\s*([ap]\.?m\.?)?\s*"
+    r"(Z|[+-]\d{2}:?\d{2}(?::\d{2})?)?",
+    re.IGNORECASE,
 )
 
 

@@ -1,4 +1,4 @@
-"""The one layout of records in a spreadsheet: its columns, the words for what is recorded, and rows of records."""
+"""The one layout of records in a spreadsheet: its columns, the words for what is recorded, its rows."""
 
 from __future__ import annotations
 
@@ -40,6 +40,13 @@ COLUMNS = {
 NEEDED = ("date", "what", "value")
 DERIVED = ("doubt", "written at", "superseded by")
 """Columns that say something of a record, but are not what was recorded."""
+_EVERY_RECORD = {"id", "date", "time", "what", "who", "note", "corrects", "reason", "zone", "withdrawn"}
+_ALSO = {
+    Visit: set[str](),
+    Reading: {"place", "pot", "value", "unit", "typed", "visit"},
+    TopUp: {"place", "value", "unit", "visit"},
+    Event: {"place", "pot", "visit"},
+}
 
 
 @dataclass(frozen=True)
@@ -90,10 +97,7 @@ def plain(text: str) -> str:
 MEANING_OF = {plain(meaning.word): meaning for meaning in MEANINGS}
 MEANING_OF |= {plain(other): MEANING_OF[plain(word)] for other, word in _OTHER_WORDS.items()}
 _COLUMN_OF = {
-    plain(name): column
-    for column, others in COLUMNS.items()
-    for name in (column, *others.split(";"))
-    if plain(name)
+    plain(name): column for column, others in COLUMNS.items() for name in (column, *others.split(";")) if plain(name)
 }
 
 
@@ -140,6 +144,12 @@ def meaning_of(word: str) -> Meaning:
     return found
 
 
+def columns_of(meaning: Meaning) -> set[str]:
+    """Return the columns that have a place in a record; what stands in another is kept in its note."""
+    ec = {"temperature", "compensated"} if meaning.kind == "ec" else set()
+    return _EVERY_RECORD | set(DERIVED) | _ALSO[meaning.record] | ec
+
+
 def rows_of(record: Record, superseded_by: Mapping[str, str]) -> list[list[Cell]]:
     """Return a record as rows in the order of `COLUMNS`: one row, but one for each part of a top-up.
 
@@ -153,7 +163,8 @@ def rows_of(record: Record, superseded_by: Mapping[str, str]) -> list[list[Cell]
 
 def _common_cells(record: Record) -> dict[str, Cell]:
     zone = zone_named(record.zone)
-    assert zone is not None and record.written_at is not None, "the book has only records that were checked"
+    assert zone, "the book has only records whose zone was checked"
+    assert record.written_at, "and all of them were written"
     day, clock = written(record.at, zone)
     return {
         "id": record.id,

@@ -50,7 +50,10 @@ class Book:
     @contextmanager
     def reading(self) -> Iterator[Connection]:
         """Give a connection on which all that is read belongs to one moment."""
-        with _plain_errors(self.where), self.engine.begin() as connection:
+        # SQLite's transactions always see one moment; PostgreSQL must be asked to
+        one_moment = {} if self.engine.dialect.name == "sqlite" else {"isolation_level": "REPEATABLE READ"}
+        engine = self.engine.execution_options(**one_moment)
+        with _plain_errors(self.where), engine.begin() as connection:
             yield connection
 
     @contextmanager
@@ -86,6 +89,8 @@ def open_book(location: str | Path) -> Book:
 
 
 def _url(location: str | Path) -> URL:
+    if "\0" in str(location):
+        raise refuse("book", f"{str(location)!r} is no name of a file", _A_BOOK, "correct it")
     if isinstance(location, Path) or "://" not in location:
         return URL.create("sqlite", database=str(_file_in(Path(location))))
     try:

@@ -84,15 +84,15 @@ def correct(book: Book, id: str, new: R, who: str, reason: str, now: datetime | 
     Raises:
         WetfootError: if there is no such record, it is of another type, or was corrected before.
     """
-    old = _found(book, id)
+    known = {record.id: record for record in history(book, id)}
     correction = replace(
         new,
-        id=new_id() if new.id == id else new.id,
+        id=new_id() if new.id in known else new.id,
         written_at=None,
         supersedes=id,
         who=who,
         reason=reason,
-        doubt=None if new.doubt == old.doubt else new.doubt,  # an old doubt is judged anew
+        doubt=None if new.doubt == known[id].doubt else new.doubt,  # an old doubt is judged anew
     )
     return add(book, correction, now=now)[0]
 
@@ -154,11 +154,7 @@ def current_records(
 def every(book: Book) -> list[Record]:
     """Return all records, superseded and withdrawn ones too, in the order of their instants."""
     with book.reading() as connection:
-        found = [
-            record_from(what, row)
-            for what in RECORD_TYPES
-            for row in connection.execute(select(TABLE_OF[what]))
-        ]
+        found = [record_from(what, row) for what in RECORD_TYPES for row in connection.execute(select(TABLE_OF[what]))]
     return sorted(found, key=lambda record: (record.at, str(record.written_at), record.id))
 
 

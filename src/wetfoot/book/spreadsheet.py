@@ -19,7 +19,7 @@ from wetfoot.errors import WetfootError, refuse
 MOST_ROWS = 200_000
 MOST_BYTES = 50_000_000
 MOST_COLUMNS = 200
-_MOST_UNPACKED_BYTES = 1_000_000_000
+MOST_UNPACKED_BYTES = 1_000_000_000
 _XLSX_ROWS = 1_048_576  # the most a worksheet can have
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "'")
 _TEXT_SUFFIXES = (".csv", ".tsv", ".txt")
@@ -99,7 +99,7 @@ def _csv_grid(raw: bytes, where: str) -> Grid:
     if raw.startswith((b"PK\x03\x04", b"%PDF", b"\x1f\x8b", b"\xd0\xcf\x11\xe0")):
         raise refuse(where, "this is not a text file, whatever its name says", _ACCEPTED, "save it as CSV")
     text = _decoded(raw)
-    first = next((line for line in text.splitlines() if line.strip()), "")
+    first = next((line for line in text.splitlines() if any(mark in line for mark in ",;\t")), "")
     delimiter = max(",;\t", key=first.count)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
     try:
@@ -131,8 +131,8 @@ def _xlsx_grids(raw: bytes, where: str) -> list[Grid]:
     try:
         with zipfile.ZipFile(io.BytesIO(raw)) as archive:
             unpacked = sum(item.file_size for item in archive.infolist())
-        if unpacked > _MOST_UNPACKED_BYTES:
-            raise _too_large(where, f"{unpacked / 1e9:,.0f} GB inside", "at most 1 GB")
+        if unpacked > MOST_UNPACKED_BYTES:
+            raise _too_large(where, f"{unpacked / 1e6:,.0f} MB inside", f"at most {MOST_UNPACKED_BYTES / 1e6:,.0f} MB")
         book = openpyxl.load_workbook(io.BytesIO(raw), read_only=True, data_only=True)
         grids: list[Grid] = []
         for sheet in book.worksheets:
@@ -191,7 +191,9 @@ def _write_xlsx(path: Path, headings: Sequence[str], rows: Iterable[Sequence[Cel
     sheet.append(list(headings))
     for row in rows:
         sheet.append([_string_cell(sheet, cell) if isinstance(cell, str) else cell for cell in row])
-    book.save(path)
+    whole = io.BytesIO()
+    book.save(whole)
+    path.write_bytes(whole.getvalue())
 
 
 def _string_cell(sheet: Any, text: str) -> Any:

@@ -36,8 +36,9 @@ def _sqlite(table: str, unique: Sequence[str]) -> list[str]:
 
 def _postgresql(table: str, unique: Sequence[str]) -> list[str]:
     return [
-        "CREATE OR REPLACE FUNCTION wetfoot_append_only() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN "
-        "RAISE EXCEPTION 'rows of % are never changed or deleted: write a correction', TG_TABLE_NAME; END $$",
+        # without a per cent sign, which drivers take for a parameter
+        "CREATE OR REPLACE FUNCTION wetfoot_append_only() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN RAISE EXCEPTION "
+        "USING MESSAGE = 'rows of ' || TG_TABLE_NAME || ' are never changed or deleted: write a correction'; END $$",
         f"CREATE TRIGGER {table}_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON {table} "
         "FOR EACH STATEMENT EXECUTE FUNCTION wetfoot_append_only()",
     ]

@@ -64,9 +64,7 @@ def _record_table(name: str, *own: sa.Column[Any]) -> None:
         sa.PrimaryKeyConstraint("id", name=f"pk_{name}"),
         sa.UniqueConstraint("supersedes", name=f"uq_{name}_supersedes"),
         sa.CheckConstraint("supersedes <> id", name=op.f(f"ck_{name}_not_itself")),
-        sa.CheckConstraint(
-            "supersedes IS NULL OR reason IS NOT NULL", name=op.f(f"ck_{name}_reason_given")
-        ),
+        sa.CheckConstraint("supersedes IS NULL OR reason IS NOT NULL", name=op.f(f"ck_{name}_reason_given")),
     )
     op.create_index(f"ix_{name}_at", name, ["at"])
     make_append_only(name, ("id", "supersedes"))
