@@ -1,0 +1,128 @@
+"""The sheet to build from: nests and bench to scale, sizes, and what to check with a level and a ruler."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from wetfoot.answers.dossier import Dossier
+from wetfoot.answers.water import peak_draw_l_d, pot_depths
+from wetfoot.drawing.bench import bench_svg
+from wetfoot.drawing.nest import nest_svg
+from wetfoot.plan.model import Bank, Plan
+from wetfoot.quantities import number_text, show
+from wetfoot.sheets.press import LONGEST_CELL, Sheet, short
+from wetfoot.sheets.summary import number_named
+
+WRAPS = {"none": "none", "white": "white wrap", "shade": "shade"}
+
+
+def build(dossier: Dossier) -> Sheet:
+    """Return the sheet to build from."""
+    plan, system = dossier.plan, dossier.plan.units
+    drawings = {f"nest {place}": nest_svg(plan, name, system) for place, name in enumerate(dossier.nests)}
+    says = {
+        "nests": [
+            {
+                "name": name,
+                "drawing": f"nest {place}",
+                "numbers": [[number.name, number.text(system)] for number in numbers],
+            }
+            for place, (name, numbers) in enumerate(dossier.nests.items())
+        ],
+        "tank": _tank(plan),
+        "plumbing": [_plumbing_row(plan, bank) for bank in plan.banks],
+        "boards": [_board_row(plan, bank) for bank in plan.banks],
+        "ruler": [_ruler_row(dossier, index) for index in range(len(plan.banks))],
+        "checks": _checks(plan, list(dossier.nests)),
+    }
+    return Sheet("build.typ", "Build sheet", says, {"bench": bench_svg(plan, system), **drawings})
+
+
+def _tank(plan: Plan) -> list[list[str]]:
+    tank, line, system = plan.tank, plan.supply_line, plan.units
+    return [
+        ["tank, full", show(tank.volume_l, "volume", system)],
+        ["depth of water in the full tank", show(tank.water_depth_m, "distance", system)],
+        ["tank's floor above the ground", show(tank.base_height_m, "distance", system)],
+        ["stays below the outlet", show(tank.unusable_l, "volume", system)],
+        ["supply line, inside", show(line.bore_m, "bore", system)],
+        ["supply line, length", show(line.length_m, "distance", system)],
+    ]
+
+
+def _plumbing_row(plan: Plan, bank: Bank) -> list[str]:
+    system = plan.units
+    return [
+        short(bank.name, LONGEST_CELL),
+        short(bank.nest, LONGEST_CELL // 2),
+        f"{bank.pots}",
+        show(bank.lateral_bore_m, "bore", system),
+        show(bank.lateral_length_m, "distance", system),
+        show(bank.microtube_bore_m, "bore", system),
+        show(bank.microtube_length_m, "distance", system),
+        show(bank.valve_seat_m, "bore", system),
+        show(bank.float_diameter_m, "bore", system),
+        f"{number_text(bank.lever_ratio)} to 1",
+    ]
+
+
+def _board_row(plan: Plan, bank: Bank) -> list[str]:
+    system, level = plan.units, plan.nests[bank.nest].set_level_m
+    return [
+        short(bank.name, LONGEST_CELL),
+        show(bank.board_height_m, "distance", system),
+        show(bank.board_slope * bank.lateral_length_m, "bore", system),
+        show(bank.board_height_m + level, "distance", system),
+        show(bank.ground_per_pot_m2, "area", system),
+        show(bank.gutter_fraction, "fraction", system),
+        WRAPS[bank.wrap],
+    ]
+
+
+def _ruler_row(dossier: Dossier, index: int) -> list[str]:
+    plan, system = dossier.plan, dossier.plan.units
+    bank, answer = plan.banks[index], dossier.water[1 + index]
+    level = plan.nests[bank.nest].set_level_m
+    depths = pot_depths(plan, bank, peak_draw_l_d(dossier.ensemble, index))
+    sag = number_named(answer, "sag in float, lateral and microtube")
+    rise = number_named(answer, "rise of level from full to empty tank")
+    return [
+        short(bank.name, LONGEST_CELL),
+        show(level, "depth", system),
+        show(level - depths.board_rise_m, "depth", system),
+        show(depths.near_m, "depth", system),
+        show(depths.far_m, "depth", system),
+        sag.text(system),
+        rise.text(system),
+    ]
+
+
+def _checks(plan: Plan, nests: list[str]) -> dict[str, Any]:
+    system, tank = plan.units, plan.tank
+    per_nest = []
+    for name in nests:
+        nest = plan.nests[name]
+        of = f" of nest {name}" if len(nests) > 1 else ""
+        level, hole, top = (
+            show(height, "depth", system) for height in (nest.set_level_m, nest.overflow_height_m, nest.fill_height_m)
+        )
+        per_nest.append(
+            f"Ruler inside each basin{of}: mark the set level at {level} and drill the overflow with its lower edge at "
+            f"{hole}; fill the pot with medium to {top}. All three above the inside bottom of the basin."
+        )
+    return {
+        "level": [
+            f"Tank: pad level both ways, floor {show(tank.base_height_m, 'distance', system)} above the ground, full "
+            "bearing under the whole floor.",
+            "Boards: level across; along, they rise from the sump by what the table says, not more. A basin that "
+            "stands askew is read at its middle.",
+            "Sumps: with the float shut, the water stands at the height that the table gives above the ground.",
+        ],
+        "ruler": [
+            *per_nest,
+            "Before any pot is planted: fill, wait until nothing runs, measure the depth in the near and the far pot "
+            "of each bank. At rest it is the set level, less the board's rise in the far pot.",
+            "Fill every lateral until no air comes from the last microtube: an air lock starves the pots behind it.",
+            "Pour water into a basin until it spills: it leaves by the overflow and by nothing else.",
+        ],
+    }
