@@ -39,6 +39,7 @@ KINDS: dict[str, Kind] = {
     "small_volume": Kind("liter", "mL", "fl oz", "'250 mL' or '8 fl oz'"),
     "mass": Kind("kg", "kg", "lb", "'40 kg' or '90 lb'"),
     "small_mass": Kind("kg", "g", "oz", "'50 g' or '1.8 oz'"),
+    "fine_mass": Kind("kg", "g", "g", "'5 g' or '0.2 oz'"),
     "area": Kind("m**2", "m²", "sq ft", "'0.3 m2' or '3 ft2'"),
     "field_area": Kind("m**2", "ha", "acre", "'0.5 ha' or '1.2 acre'"),
     "seed_rate": Kind("kg/m**2", "kg/ha", "lb/acre", "'2000 kg/ha' or '1800 lb/acre'"),
@@ -47,7 +48,6 @@ KINDS: dict[str, Kind] = {
     "flow": Kind("liter/hour", "L/h", "gal/h", "'40 L/h' or '10 gal/h'"),
     "density": Kind("g/liter", "g/L", "lb/gal", "'100 g/L' or '0.8 lb/gal'"),
     "fraction": Kind("dimensionless", "%", "%", "'15 %' or 0.15"),
-    "equivalents": Kind("mmol/liter", "meq/L", "meq/L", "'2 mmol/L'"),
     "duration": Kind("day", "days", "days", "'7 days' or 7"),
 }
 
@@ -71,7 +71,6 @@ _SPELLINGS = {
     '"': "in",
     "%": "percent",
     "µS/cm": "uS/cm",
-    "meq/L": "mmol/liter",
     "acres": "acre",
     "in.": "in",
     "lbs": "lb",
@@ -158,13 +157,12 @@ def _registry() -> pint.UnitRegistry[float]:
 
 
 def _to_base(number: float, unit: str, wanted: Kind, where: str, typed: object) -> float:
-    registry = _registry()
     spelled = _SPELLINGS.get(unit, unit)
     if spelled in ("degC", "degF") and wanted.base != "degC":
         spelled = unit  # 'F' and 'C' mean a temperature only where one is wanted
     try:
-        quantity: Any = registry.Quantity(number, registry.parse_units(spelled))
-        return float(quantity.to(wanted.base).magnitude)
+        factor, offset = _linear(spelled, wanted.base)
+        return number * factor + offset
     except Exception as error:
         # pint raises many kinds of error, tokenizer ones included: all mean the same to a person
         mismatch = type(error).__name__ == "DimensionalityError"
@@ -173,29 +171,37 @@ def _to_base(number: float, unit: str, wanted: Kind, where: str, typed: object) 
         raise refuse(where, what, allowed, f"write {wanted.examples}") from error
 
 
+@lru_cache(maxsize=512)
+def _linear(unit: str, to: str) -> tuple[float, float]:
+    """Return (factor, offset) between two units in pint's spelling."""
+    registry = _registry()
+    source, target = registry.parse_units(unit), registry.parse_units(to)
+    zero, one = (float(registry.Quantity(value, source).to(target).magnitude) for value in (0.0, 1.0))
+    return one - zero, zero
+
+
 def unit_label(kind: str, system: System = "metric") -> str:
     """Return the unit in which a kind is printed, e.g. 'cm' or 'in'."""
     return KINDS[kind].us if system == "US" else KINDS[kind].metric
 
 
-@lru_cache(maxsize=128)
-def _scale(kind: str, system: System) -> tuple[float, float]:
-    """Return (factor, offset) from the base unit to the printed unit."""
-    base = KINDS[kind].base
-    label = unit_label(kind, system)
-    if label == "meq/L":
-        return 1.0, 0.0
-    registry = _registry()
-    unit = registry.parse_units(_SPELLINGS.get(label, label))
-    zero = float(registry.Quantity(0.0, registry.parse_units(base)).to(unit).magnitude)
-    one = float(registry.Quantity(1.0, registry.parse_units(base)).to(unit).magnitude)
-    return one - zero, zero
-
-
 def convert(value: Any, kind: str, system: System = "metric") -> Any:
     """Return a float or array, given in the base unit, in the unit that `unit_label` names."""
-    factor, offset = _scale(kind, system)
+    label = unit_label(kind, system)
+    factor, offset = _linear(KINDS[kind].base, _SPELLINGS.get(label, label))
     return value * factor + offset
+
+
+def volume_kind(litres: float, system: System = "metric") -> str:
+    """Return the kind in which a volume reads best: small below a litre, or below a gallon."""
+    return "small_volume" if abs(float(convert(litres, "volume", system))) < 1.0 else "volume"
+
+
+def mass_kind(kg: float, system: System = "metric") -> str:
+    """Return the kind in which a mass reads best: kilograms or pounds, grams or ounces, always grams below an ounce."""
+    if abs(kg) < 0.02835:
+        return "fine_mass"
+    return "small_mass" if abs(float(convert(kg, "mass", system))) < 1.0 else "mass"
 
 
 def show(value: float, kind: str, system: System = "metric") -> str:

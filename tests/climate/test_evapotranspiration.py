@@ -36,13 +36,9 @@ def test_radiation_above_the_air_is_that_of_annex_2(month_day: int, latitude: fl
     assert et.extraterrestrial_radiation_mj_m2(latitude, month_day) == pytest.approx(ra, rel=0.03)
 
 
-@pytest.mark.parametrize(
-    ("day", "tolerance"), [("01-15", 0.01), ("04-15", 0.01), ("07-15", 0.01), ("10-15", 0.05)]
-)
+@pytest.mark.parametrize(("day", "tolerance"), [("01-15", 0.01), ("04-15", 0.01), ("07-15", 0.01), ("10-15", 0.05)])
 @pytest.mark.parametrize("latitude", [-35.0, 0.0, 20.0, 50.0])
-def test_radiation_above_the_air_is_that_of_the_reference_library(
-    day: str, tolerance: float, latitude: float
-) -> None:
+def test_radiation_above_the_air_is_that_of_the_reference_library(day: str, tolerance: float, latitude: float) -> None:
     """Integrate pvlib's sun over a day: NREL's algorithm instead of FAO's sine.
 
     FAO's declination of 15 October (eq. 24) is -9.7 degrees where almanacs have -8.4: a wider tolerance.
@@ -63,13 +59,9 @@ def test_slope_is_the_derivative_of_the_curve(t: float) -> None:
 
 
 @given(temperatures, st.floats(0, 25), st.floats(0, 100))
-def test_the_same_mean_humidity_at_both_extremes_is_equation_19(
-    tmin: float, spread: float, rh: float
-) -> None:
+def test_the_same_mean_humidity_at_both_extremes_is_equation_19(tmin: float, spread: float, rh: float) -> None:
     both = et.vapour_pressure_from_humidity_kpa(tmin, tmin + spread, rh, rh)
-    assert both == pytest.approx(
-        float(et.vapour_pressure_from_mean_humidity_kpa(tmin, tmin + spread, rh)), abs=1e-12
-    )
+    assert both == pytest.approx(float(et.vapour_pressure_from_mean_humidity_kpa(tmin, tmin + spread, rh)), abs=1e-12)
 
 
 @given(latitudes, days, temperatures, st.floats(0, 40), st.booleans())
@@ -93,9 +85,7 @@ def test_more_sunshine_than_daylight_counts_as_all_of_it_and_none_in_the_polar_n
 
 
 @given(temperatures, st.floats(0, 25), st.floats(0.05, 4), st.floats(0, 35), st.floats(0, 40))
-def test_net_longwave_is_finite_whatever_the_sun(
-    tmin: float, spread: float, ea: float, rs: float, rso: float
-) -> None:
+def test_net_longwave_is_finite_whatever_the_sun(tmin: float, spread: float, ea: float, rs: float, rso: float) -> None:
     assert np.isfinite(et.net_longwave_mj_m2(tmin, tmin + spread, ea, rs, rso))
 
 

@@ -24,9 +24,7 @@ SOURCE = st.floats(0.0, 0.6).map(d.source_water_from_ec)
 TARGET = st.floats(0.7, 6.0)
 
 # An invented recipe at about 1:100.
-A = composition_mmol_l(
-    {"calcium nitrate tetrahydrate": 94.0, "potassium nitrate": 25.0, "iron DTPA 11 %": 1.5}
-)
+A = composition_mmol_l({"calcium nitrate tetrahydrate": 94.0, "potassium nitrate": 25.0, "iron DTPA 11 %": 1.5})
 B = composition_mmol_l(
     {"potassium nitrate": 26.0, "monopotassium phosphate": 14.0, "magnesium sulfate heptahydrate": 49.0}
 )
@@ -123,9 +121,7 @@ def test_curve_below_the_source_is_source_diluted_by_rain() -> None:
 
 def test_curve_of_weak_stocks_ends_at_the_undiluted_stocks() -> None:
     weak_a, weak_b = d.scaled(A, 0.02), d.scaled(B, 0.02)
-    assert d.ec_curve(weak_a, weak_b, WATER)[1][-1] == pytest.approx(
-        ec_ms_cm(mix([(1, weak_a), (1, weak_b)]))
-    )
+    assert d.ec_curve(weak_a, weak_b, WATER)[1][-1] == pytest.approx(ec_ms_cm(mix([(1, weak_a), (1, weak_b)])))
 
 
 def test_curve_refuses_stocks_weaker_than_the_water() -> None:
@@ -179,9 +175,7 @@ def test_a_target_beyond_the_stocks_is_refused() -> None:
 @pytest.mark.parametrize("target", [0.25, 2.5])
 def test_dilution_to_or_below_source_or_upwards_is_refused(target: float) -> None:
     with pytest.raises(ValueError, match="must be above"):
-        d.dilution_to_target(
-            1000.0, d.feed(0.01, A, B, WATER), WATER, min(target, ec_ms_cm(WATER) * target / 0.25)
-        )
+        d.dilution_to_target(1000.0, d.feed(0.01, A, B, WATER), WATER, min(target, ec_ms_cm(WATER) * target / 0.25))
 
 
 @pytest.mark.parametrize("bad", [-1.0, float("nan"), float("inf")])

@@ -66,9 +66,7 @@ def test_mangled_text_is_read_or_refused_and_nothing_else(file_format: str, data
 
 @given(raw=st.binary(max_size=300), file_format=st.sampled_from(["auto", *READERS]))
 @settings(max_examples=100, deadline=None)
-def test_any_bytes_are_refused(
-    tmp_path_factory: pytest.TempPathFactory, raw: bytes, file_format: str
-) -> None:
+def test_any_bytes_are_refused(tmp_path_factory: pytest.TempPathFactory, raw: bytes, file_format: str) -> None:
     path = tmp_path_factory.getbasetemp() / "bytes.csv"
     path.write_bytes(raw)
     with pytest.raises(WetfootError):

@@ -107,9 +107,7 @@ def test_a_season_crosses_the_new_year_and_names_the_years_left_out(seattle: Dai
 
 def test_leap_days_are_counted_as_days(seattle: DailyWeather) -> None:
     runs = at_seattle(seattle, date(2028, 2, 1), 60).runs
-    assert [run.dates[-1] for run in runs] == [date(2012, 3, 31)] + [
-        date(y, 4, 1) for y in (2013, 2014, 2015)
-    ]
+    assert [run.dates[-1] for run in runs] == [date(2012, 3, 31)] + [date(y, 4, 1) for y in (2013, 2014, 2015)]
 
 
 def test_planting_on_29_february_starts_on_1_march_elsewhere(seattle: DailyWeather) -> None:
@@ -121,9 +119,7 @@ def test_a_gap_leaves_its_season_out_and_is_never_filled_unasked() -> None:
     weather = invented("2013-01-01", 730, lost=("2013-05-03", "2013-05-04"))
     found = at_seattle(weather, APRIL, 100)
     assert [run.year for run in found.runs] == [2014]
-    assert found.left_out == (
-        "season from 2013-04-01: 2 of 100 days lack tmin, tmax or rain (2013-05-03, 2013-05-04)",
-    )
+    assert found.left_out == ("season from 2013-04-01: 2 of 100 days lack tmin, tmax or rain (2013-05-03, 2013-05-04)",)
 
 
 def test_a_short_gap_is_filled_on_request_day_by_day() -> None:
@@ -131,9 +127,7 @@ def test_a_short_gap_is_filled_on_request_day_by_day() -> None:
     run = at_seattle(weather, APRIL, 100, fill_gaps_days=2).runs[0]
     assert run.year == 2013
     before, after = run.tmin_c[31], run.tmin_c[34]
-    assert run.tmin_c[32:34] == pytest.approx(
-        [before + (after - before) / 3, before + 2 * (after - before) / 3]
-    )
+    assert run.tmin_c[32:34] == pytest.approx([before + (after - before) / 3, before + 2 * (after - before) / 3])
     assert run.rain_mm[32:34].tolist() == [0.0, 0.0]
     how = "tmin_c interpolated, tmax_c interpolated, rain_mm taken as zero"
     assert run.filled == (f"2013-05-03: {how}", f"2013-05-04: {how}")
@@ -212,9 +206,7 @@ def test_measured_values_go_before_estimates_day_by_day() -> None:
     ra = et.extraterrestrial_radiation_mj_m2(50.8, 188)  # 2016 is a leap year
     rs = et.radiation_from_temperature_mj_m2(ra, 12.3, 21.5, 100)
     ea = et.vapour_pressure_from_tmin_kpa(12.3)
-    rn = et.net_shortwave_mj_m2(rs) - et.net_longwave_mj_m2(
-        12.3, 21.5, ea, rs, et.clear_sky_radiation_mj_m2(ra, 100)
-    )
+    rn = et.net_shortwave_mj_m2(rs) - et.net_longwave_mj_m2(12.3, 21.5, ea, rs, et.clear_sky_radiation_mj_m2(ra, 100))
     assert eto[3] == pytest.approx(float(et.penman_monteith_mm(12.3, 21.5, ea, rn, 2.0, 100)))
 
 

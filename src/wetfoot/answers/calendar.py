@@ -8,7 +8,7 @@ from datetime import date
 from wetfoot.answers.solution import Mix
 from wetfoot.crop.calendar import Stage, on_date, stages, visit_days
 from wetfoot.plan.model import Crop, Plan
-from wetfoot.quantities import show
+from wetfoot.quantities import convert, number_text, show, volume_kind
 from wetfoot.season.ensemble import Ensemble
 
 
@@ -66,6 +66,7 @@ def _refill_words(plan: Plan, ensemble: Ensemble, mix: Mix, day: int) -> str:
     if middle < 1.0:
         most = f"; at most {show(high, 'volume', system)}" if high >= 1.0 else ""
         return f"Read tank, EC, levels, rain. The pots live on rain: expect to add nothing{most}."
-    expected = f"{show(middle, 'volume', system)} ({show(low, 'volume', system)} to {show(high, 'volume', system)})"
-    stock = show(mix.strength * middle, "volume" if mix.strength * middle >= 1 else "small_volume", system)
+    span = " to ".join(number_text(float(convert(value, "volume", system))) for value in (low, high))
+    expected = f"{show(middle, 'volume', system)} ({span})"
+    stock = show(mix.strength * middle, volume_kind(mix.strength * middle, system), system)
     return f"Read tank, EC, levels, rain. Expect to add {expected} of water and {stock} of each stock."

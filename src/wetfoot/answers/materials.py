@@ -10,7 +10,7 @@ from wetfoot.answers.solution import Mix
 from wetfoot.answers.trace import Number
 from wetfoot.crop.calendar import visit_days
 from wetfoot.plan.model import Nest, Plan, Vessel
-from wetfoot.quantities import System, show, unit_label
+from wetfoot.quantities import System, convert, show, unit_label
 from wetfoot.stock.supply import seed_for_pots_kg
 from wetfoot.water.nest import medium_volume_l
 
@@ -42,11 +42,14 @@ class Item:
         return show(self.amount, self.kind, system) if self.kind else f"{self.amount:,.0f}"
 
     def price_text(self, system: System, currency: str) -> str:
-        """Return the price of one unit as it was typed, per base unit."""
+        """Return the price of one unit, of the unit that people buy by (the plan has it per litre, metre, kilogram)."""
         if self.price is None:
             return "no price given"
-        per = "kg" if self.kind == "small_mass" else unit_label(self.kind) if self.kind else ""
-        return f"{self.price:,.2f} {currency}" + (f"/{per}" if per else "")
+        if not self.kind:
+            return f"{self.price:,.2f} {currency}"
+        bought_by = "mass" if self.kind in ("small_mass", "fine_mass") else self.kind
+        price = self.price / float(convert(1.0, bought_by, system))
+        return f"{price:,.2f} {currency}/{unit_label(bought_by, system)}"
 
 
 @dataclass(frozen=True)
@@ -167,7 +170,7 @@ def _season(plan: Plan, mix: Mix) -> list[Item]:
         *salts,
         Item(
             "Season",
-            "hours of visits",
+            "labour of visits, hours",
             f"{visits} visits of {plan.visits.minutes:g} minutes",
             hours,
             "",

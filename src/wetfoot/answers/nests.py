@@ -16,6 +16,8 @@ from wetfoot.water.nest import (
 FRUSTUM = "volume of a conical frustum"
 RETENTION = "retention curve of the medium (van Genuchten 1980), water at rest above the level"
 
+LEVEL_STEP = {"metric": ("mm", 1.0), "US": ("1/8 in", 3.175)}  # what can be read off a ruler, and its millimetres
+
 
 def nest_numbers(plan: Plan, name: str, draw_l_d: float) -> tuple[Number, ...]:
     """Return what a nest holds at its levels.
@@ -28,7 +30,8 @@ def nest_numbers(plan: Plan, name: str, draw_l_d: float) -> tuple[Number, ...]:
     nest = plan.nests[name]
     table, shape, level = nest_table(nest), nest.shape, nest.set_level_m
     without = medium_volume_l(shape._replace(dome=None))
-    per_mm = solution_per_mm_l(table, level)
+    step, in_mm = LEVEL_STEP[plan.units]
+    per_step = solution_per_mm_l(table, level) * in_mm
     foot = held_between_l(table, 0.0, level)
     store = held_between_l(table, driest_level_m(shape, STRESS_KPA), level)
     spare = held_between_l(table, level, nest.overflow_height_m)
@@ -40,7 +43,7 @@ def nest_numbers(plan: Plan, name: str, draw_l_d: float) -> tuple[Number, ...]:
         Number("medium without the dome", without, "pot to the fill height", FRUSTUM, kind="volume"),
         Number("free solution at the set level", float(free_solution_l(shape, level)),
                "gap between basin and pot, and the inside of the dome", FRUSTUM, kind="volume"),
-        Number("solution held per mm of level", per_mm, "free solution and drainable pore water together", source,
+        Number(f"solution held per {step} of level", per_step, "free solution and drainable pore water", source,
                kind="small_volume"),
         Number("room from set level to overflow", spare, "what the nest takes up before it spills", source,
                kind="volume"),

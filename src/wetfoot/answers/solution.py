@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from wetfoot.answers.trace import Answer, Number, State
 from wetfoot.answers.water import SPREAD, in_ten
 from wetfoot.plan.model import Plan
-from wetfoot.quantities import System, number_text, show
+from wetfoot.quantities import System, number_text, show, volume_kind
 from wetfoot.season.ensemble import Ensemble
 from wetfoot.solution.conductivity import EC_ERROR_FRACTION
 from wetfoot.solution.dose import feed, source_water_from_ec, strength_for_ec, what_one_stock_alone_shows
@@ -84,7 +84,7 @@ def _answer(plan: Plan, ensemble: Ensemble, strength: float, first_fill: float, 
     state: State = "yes" if share_off < 0.1 else "watch" if share_off < 0.5 else "no"
     dose = show(strength * plan.tank.volume_l, "volume", system)
     batch_l = BATCH_L[system]
-    in_batch = "small_volume" if strength * batch_l < 1.0 else "volume"
+    in_batch = volume_kind(strength * batch_l, system)
     low_middle, high_middle = np.median(low_days), np.median(high_days)
     return Answer(
         "What do I mix, and does the EC hold?",

@@ -31,7 +31,7 @@ def stages(
     for three weeks, lift) is common practice; typical days are in the comments of a new plan.
     """
     hilling = [
-        Stage(day, "Top up medium", "Cover pink shoot bases with 3 to 5 cm of fresh medium; count shoots.")
+        Stage(day, "Top up medium", "Cover pink shoot bases with 3 to 5 cm (1 to 2 in) of fresh medium; count shoots.")
         for day in range(hilling_from_d, hilling_until_d + 1, hilling_every_d)
     ]
     fixed = [

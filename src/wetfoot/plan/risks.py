@@ -10,6 +10,7 @@ from wetfoot.solution.salts import composition_mmol_l, elements_mg_l, mix
 from wetfoot.water.nest import medium_section_m2
 
 LARGEST_CLEAN_BANK = 10  # pots that share one health: a sound default from the expected loss to one infected piece
+NAMED_BANKS = 6
 USUAL_MONTHS = (8.0, 9.5)
 USUAL_STORAGE_D = (42, 120)
 # What a crop shows first when an element runs out: common practice, no source.
@@ -29,8 +30,7 @@ SIGNS = {
 def risks(plan: Plan) -> tuple[str, ...]:
     """Return the warnings about a plan that can be built."""
     found = [words for name, nest in plan.nests.items() for words in _nest(plan, name, nest)]
-    found += [words for bank in plan.banks for words in _bank(plan, bank)]
-    return (*found, *_solution(plan), *_feed(plan), *_season(plan))
+    return (*found, *_banks(plan), *_solution(plan), *_feed(plan), *_season(plan))
 
 
 def _nest(plan: Plan, name: str, nest: Nest) -> Iterator[str]:
@@ -58,32 +58,43 @@ def _nest(plan: Plan, name: str, nest: Nest) -> Iterator[str]:
         )
 
 
+def _banks(plan: Plan) -> Iterator[str]:
+    """Yield each risk once, with the banks that run it."""
+    shared: dict[str, list[str]] = {}
+    for bank in plan.banks:
+        for words in _bank(plan, bank):
+            shared.setdefault(words, []).append(bank.name)
+    for words, names in shared.items():
+        more = f" and {len(names) - NAMED_BANKS} more" if len(names) > NAMED_BANKS else ""
+        yield f"Bank{'s' if len(names) > 1 else ''} {', '.join(names[:NAMED_BANKS])}{more}: {words}"
+
+
 def _bank(plan: Plan, bank: Bank) -> Iterator[str]:
     rise = abs(bank.board_slope) * bank.lateral_length_m
     if rise > 0.2 * plan.nests[bank.nest].set_level_m:
         higher = "shallower" if bank.board_slope > 0 else "deeper"
         yield (
-            f"Bank {bank.name}: the board's slope makes the last pot {_depth(plan, rise)} {higher} than the first; "
+            f"the board's slope makes the last pot {_depth(plan, rise)} {higher} than the first; "
             "its plants will lag or its roots rot. Level the board, or shim the pots."
         )
     if bank.pots > LARGEST_CLEAN_BANK:
         yield (
-            f"Bank {bank.name}: {bank.pots} pots share one water, so one infected piece can cost all of them. "
+            f"{bank.pots} pots share one water, so one infected piece can cost all of them. "
             f"Banks of 5 to {LARGEST_CLEAN_BANK} pots cost a valve more and lose far less."
         )
     if bank.ground_per_pot_m2 < plan.crop.canopy_area_m2:
         yield (
-            f"Bank {bank.name}: each pot has {show(bank.ground_per_pot_m2, 'area', plan.units)} of ground, its full "
+            f"each pot has {show(bank.ground_per_pot_m2, 'area', plan.units)} of ground, its full "
             f"canopy covers {show(plan.crop.canopy_area_m2, 'area', plan.units)}; shaded leaves yield less."
         )
     if bank.microtube_bore_m < 0.003:
         yield (
-            f"Bank {bank.name}: microtubes under 3 mm let pots sag by centimetres at noon and clog easily; "
+            "microtubes under 3 mm let pots sag by centimetres at noon and clog easily; "
             "the far pots will be short of water on hot days."
         )
     if bank.gutter_fraction == 0:
         yield (
-            f"Bank {bank.name}: without gutters all rain falls into the pots and washes feed out through the overflow; "
+            "without gutters all rain falls into the pots and washes feed out through the overflow; "
             "leaves pale after wet weeks. Taking away about a third is common."
         )
 
