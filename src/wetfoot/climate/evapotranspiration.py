@@ -72,9 +72,7 @@ def vapour_pressure_from_humidity_kpa(
     return (at_dawn + at_noon) / 2.0
 
 
-def vapour_pressure_from_mean_humidity_kpa(
-    tmin_c: ArrayLike, tmax_c: ArrayLike, rh_mean_pct: ArrayLike
-) -> Array:
+def vapour_pressure_from_mean_humidity_kpa(tmin_c: ArrayLike, tmax_c: ArrayLike, rh_mean_pct: ArrayLike) -> Array:
     """Return the actual vapour pressure from the mean relative humidity (eq. 19)."""
     return _floats(rh_mean_pct) / 100.0 * mean_saturation_vapour_pressure_kpa(tmin_c, tmax_c)
 
@@ -127,9 +125,7 @@ def clear_sky_radiation_mj_m2(ra_mj_m2: ArrayLike, elevation_m: ArrayLike) -> Ar
     return (0.75 + 2e-5 * _floats(elevation_m)) * _floats(ra_mj_m2)
 
 
-def radiation_from_sunshine_mj_m2(
-    ra_mj_m2: ArrayLike, sunshine_h: ArrayLike, day_length_h: ArrayLike
-) -> Array:
+def radiation_from_sunshine_mj_m2(ra_mj_m2: ArrayLike, sunshine_h: ArrayLike, day_length_h: ArrayLike) -> Array:
     """Return the solar radiation Rs from hours of bright sunshine (eq. 35, Angstrom with 0.25 and 0.50).
 
     More sunshine than daylight counts as all of it.

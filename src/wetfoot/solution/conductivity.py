@@ -61,9 +61,7 @@ def activity_coefficient(charge: int, ionic_strength_mol_l: float) -> float:
     0.782
     """
     root = sqrt(ionic_strength_mol_l)
-    return float(
-        10.0 ** (-_DEBYE_HUCKEL_A * charge * charge * (root / (1.0 + root) - 0.3 * ionic_strength_mol_l))
-    )
+    return float(10.0 ** (-_DEBYE_HUCKEL_A * charge * charge * (root / (1.0 + root) - 0.3 * ionic_strength_mol_l)))
 
 
 def ionic_strength_mol_l(composition: Composition) -> float:
@@ -89,9 +87,7 @@ def speciate(composition: Composition) -> Speciation:
     charge = {name: load_species()[name].charge for name in composition}
     strength = ionic_strength_mol_l(composition)
     free, bound = dict(composition), dict[Pair, float]()
-    pairs = {
-        (c, a): 10.0**log_k / 1000.0 for c, a, log_k in PAIRS if free.get(c, 0.0) > 0 and free.get(a, 0.0) > 0
-    }
+    pairs = {(c, a): 10.0**log_k / 1000.0 for c, a, log_k in PAIRS if free.get(c, 0.0) > 0 and free.get(a, 0.0) > 0}
     for _ in range(_MOST_ROUNDS):
         gamma = [activity_coefficient(z, strength) for z in range(3)]
         constants = {
@@ -123,9 +119,7 @@ def _balanced(total: Composition, free: dict[str, float], bound: dict[Pair, floa
     held: dict[str, float] = {}
     for (cation, _), mmol_l in bound.items():
         held[cation] = held.get(cation, 0.0) + mmol_l
-    return all(
-        abs(free[c] + m - total[c]) <= _RELATIVE_TOLERANCE * total[c] + _TRACE_MMOL_L for c, m in held.items()
-    )
+    return all(abs(free[c] + m - total[c]) <= _RELATIVE_TOLERANCE * total[c] + _TRACE_MMOL_L for c, m in held.items())
 
 
 def _check(composition: Composition) -> None:
@@ -161,9 +155,7 @@ def ec_ms_cm(composition: Composition, temperature_c: float = 25.0) -> float:
     species = load_species()
     free, pairs, strength = speciate(composition)
     factor = [_slowing(z, strength) for z in range(3)]
-    total = sum(
-        species[s].molar_conductivity_s_cm2_mol * m * factor[abs(species[s].charge)] for s, m in free.items()
-    )
+    total = sum(species[s].molar_conductivity_s_cm2_mol * m * factor[abs(species[s].charge)] for s, m in free.items())
     for (cation, anion), mmol_l in pairs.items():
         charge = species[cation].charge + species[anion].charge
         total += pair_conductivity_s_cm2_mol(cation, anion) * mmol_l * factor[abs(charge)]

@@ -66,16 +66,12 @@ def scaled(composition: Composition, factor: float) -> dict[str, float]:
     return {name: mmol_l * factor for name, mmol_l in composition.items()}
 
 
-def feed(
-    strength: float, stock_a: Composition, stock_b: Composition, source: Composition
-) -> dict[str, float]:
+def feed(strength: float, stock_a: Composition, stock_b: Composition, source: Composition) -> dict[str, float]:
     """Return the composition of a litre with ``strength`` litres of each stock, the rest source water."""
     return mix([(1.0 - 2.0 * strength, source), (strength, stock_a), (strength, stock_b)])
 
 
-def strength_for_ec(
-    target_ec_ms_cm: float, stock_a: Composition, stock_b: Composition, source: Composition
-) -> float:
+def strength_for_ec(target_ec_ms_cm: float, stock_a: Composition, stock_b: Composition, source: Composition) -> float:
     """Return the litres of each stock in a litre of finished solution.
 
     Args:
@@ -99,9 +95,7 @@ def strength_for_ec(
     most = _most_strength(stock_a, stock_b, source)
     reach = ec_ms_cm(feed(most, stock_a, stock_b, source))
     if target_ec_ms_cm > reach:
-        raise ValueError(
-            f"target_ec_ms_cm: {target_ec_ms_cm:g} mS/cm is beyond {reach:.3g} mS/cm, the most here"
-        )
+        raise ValueError(f"target_ec_ms_cm: {target_ec_ms_cm:g} mS/cm is beyond {reach:.3g} mS/cm, the most here")
     return _root(lambda x: ec_ms_cm(feed(x, stock_a, stock_b, source)) - target_ec_ms_cm, most)
 
 
@@ -148,9 +142,7 @@ def _water_advice(volume_l: float, present: Composition, source: Composition, ta
         return f"{name} cannot bring it down"
 
 
-def dilution_to_target(
-    volume_l: float, present: Composition, source: Composition, target_ec_ms_cm: float
-) -> float:
+def dilution_to_target(volume_l: float, present: Composition, source: Composition, target_ec_ms_cm: float) -> float:
     """Return the litres of source water to add to a tank that is too strong.
 
     Raises:
@@ -221,9 +213,7 @@ def ec_curve(
     meq_l = np.array([equivalents_meq_l(water) for water in rain + fed])
     ec = np.array([ec_ms_cm(water) for water in rain + fed])
     if not (np.all(np.diff(meq_l) > 0) and np.all(np.diff(ec) > 0)):
-        raise ValueError(
-            "stock_a, stock_b: adding them to this source water does not raise its strength and EC"
-        )
+        raise ValueError("stock_a, stock_b: adding them to this source water does not raise its strength and EC")
     return meq_l, ec
 
 

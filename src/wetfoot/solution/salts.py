@@ -146,9 +146,7 @@ def mix(parts: Sequence[tuple[float, Composition]]) -> dict[str, float]:
     """
     litres = sum(volume for volume, _ in parts)
     if not litres > 0 or any(volume < 0 for volume, _ in parts):
-        raise ValueError(
-            f"parts: volumes {[volume for volume, _ in parts]} L must be 0 or more, and not all 0"
-        )
+        raise ValueError(f"parts: volumes {[volume for volume, _ in parts]} L must be 0 or more, and not all 0")
     total: dict[str, float] = {}
     for volume, composition in parts:
         for species, mmol_l in composition.items():
