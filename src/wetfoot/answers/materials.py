@@ -10,7 +10,7 @@ from wetfoot.answers.solution import Mix
 from wetfoot.answers.trace import Number
 from wetfoot.crop.calendar import visit_days
 from wetfoot.plan.model import Nest, Plan, Vessel
-from wetfoot.quantities import System, convert, show, unit_label
+from wetfoot.quantities import System, convert, mass_kind, show, unit_label
 from wetfoot.stock.supply import seed_for_pots_kg
 from wetfoot.water.nest import medium_volume_l
 
@@ -160,7 +160,7 @@ def _season(plan: Plan, mix: Mix) -> list[Item]:
             name,
             "for the stocks",
             kg,
-            "mass" if kg >= 1.0 else "small_mass",
+            mass_kind(kg, plan.units),
             costs.salts_per_kg.get(name),
         )
         for name, kg in mix.salts_kg.items()

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from wetfoot.answers.dossier import Dossier
 from wetfoot.answers.solution import element_rows
-from wetfoot.quantities import System, convert, number_text, show
+from wetfoot.quantities import System, convert, mass_kind, number_text, show
 from wetfoot.sheets.press import Sheet
 from wetfoot.sheets.summary import number_named
 from wetfoot.solution.conductivity import EC_ERROR_FRACTION
@@ -52,7 +52,7 @@ def mixing(dossier: Dossier) -> Sheet:
         ],
         "elements": [list(row) for row in element_rows(mix.elements_mg_l)],
         "need": [[name, number_named(mix.answer, name).text(system)] for name in NEED],
-        "salts": [[name, show(kg, "mass" if kg >= 1.0 else "small_mass", system)] for name, kg in mix.salts_kg.items()],
+        "salts": [[name, show(kg, mass_kind(kg, system), system)] for name, kg in mix.salts_kg.items()],
         "cautions": [[each.title, each.words] for each in dossier.cautions if each.title in BESIDE],
     }  # fmt: skip
     return Sheet("mixing.typ", "Mixing sheet", says)
