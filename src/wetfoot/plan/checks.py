@@ -112,8 +112,9 @@ def _stock(salts: dict[str, float] | None, where: str) -> Iterator[Problem]:
 def _stocks_reach(plan: Plan) -> Iterator[Problem]:
     solution = plan.solution
     salts = {**(solution.stock_a or {}), **(solution.stock_b or {})}
-    known = known(solution.source_ec_ms_cm, solution.ec_low_ms_cm, solution.ec_high_ms_cm, *salts.values())
-    if not known or not solution.stock_a or not solution.stock_b or any(name not in load_salts() for name in salts):
+    if not known(solution.source_ec_ms_cm, solution.ec_low_ms_cm, solution.ec_high_ms_cm, *salts.values()):
+        return
+    if not solution.stock_a or not solution.stock_b or any(name not in load_salts() for name in salts):
         return
     if not solution.source_ec_ms_cm < solution.ec_low_ms_cm < solution.ec_high_ms_cm:
         return
