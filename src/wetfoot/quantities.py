@@ -226,6 +226,8 @@ def number_text(value: float, digits: int = 3) -> str:
     >>> [number_text(x) for x in (12345.6, 0.04567, 5.0, 0.0, 99.96)]
     ['12,346', '0.0457', '5', '0', '100']
     """
+    if not math.isfinite(value):
+        return "no end of" if value > 0 else "not known"
     if value == 0:
         return "0"
     decimals = max(0, digits - 1 - math.floor(math.log10(abs(value))))

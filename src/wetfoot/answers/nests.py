@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import inf
+
 from wetfoot.answers.trace import Number
 from wetfoot.plan.model import Plan
 from wetfoot.season.bench import DRY_KPA, STRESS_KPA, nest_table
@@ -51,6 +53,10 @@ def nest_numbers(plan: Plan, name: str, draw_l_d: float) -> tuple[Number, ...]:
                kind="volume"),
         Number("store until stress", store, f"from the set level until the middle of the medium reaches {STRESS_KPA:g} "
                f"kPa; uptake stops at {DRY_KPA:g} kPa", source, kind="volume"),
-        Number("days without supply until the basin is empty", foot / draw_l_d, at_peak, source, unit="days"),
-        Number("days without supply until stress", store / draw_l_d, at_peak, source, unit="days"),
+        Number("days without supply until the basin is empty", _days(foot, draw_l_d), at_peak, source, unit="days"),
+        Number("days without supply until stress", _days(store, draw_l_d), at_peak, source, unit="days"),
     )  # fmt: skip
+
+
+def _days(litres: float, draw_l_d: float) -> float:
+    return litres / draw_l_d if draw_l_d > 0 else inf

@@ -131,9 +131,9 @@ def _asked(bench, drivers, stores, day, step, tank_l, shares, wanted):  # type: 
         share = (held - bench.dry_l[b]) / (bench.stress_l[b] - bench.dry_l[b])
         share = min(max(share, 0.0), 1.0)
         demand = (drivers.transpiration_l[day, b] + drivers.evaporation_l[day, b]) * drivers.demand_share[step]
-        there = held - bench.total_l[b, 0]
+        there = max(held - bench.total_l[b, 0], 0.0)
         if share * demand > there:
-            share = max(there, 0.0) / demand
+            share = there / demand
         shares[b], wanted[b] = share, 0.0
         if drivers.supply_open[day]:
             rain = drivers.rain_mm[day] * drivers.rain_share[step]

@@ -96,9 +96,9 @@ def _flows(
     share = min(max(share, 0.0), 1.0)
     transpiration = drivers.transpiration_l[day, b] * drivers.demand_share[step]
     evaporation = drivers.evaporation_l[day, b] * drivers.demand_share[step]
-    there = held - bench.total_l[b, 0]
+    there = max(held - bench.total_l[b, 0], 0.0)
     if share * (transpiration + evaporation) > there:
-        share = max(there, 0.0) / (transpiration + evaporation)
+        share = there / (transpiration + evaporation)
     uptake, evaporation = share * transpiration, share * evaporation
     rain_mm = drivers.rain_mm[day] * drivers.rain_share[step]
     return rain_mm * bench.catch_medium_m2[b], rain_mm * bench.catch_gap_m2[b], uptake, evaporation, share
