@@ -10,6 +10,7 @@ from typing import Any
 from wetfoot import __version__
 from wetfoot.answers.calendar import Entry, calendar
 from wetfoot.answers.cautions import Caution, cautions
+from wetfoot.answers.heat import heat
 from wetfoot.answers.materials import Bill, bill
 from wetfoot.answers.nests import nest_numbers
 from wetfoot.answers.readings import Readings, season_readings
@@ -39,6 +40,7 @@ class Dossier:
         ensemble: the season over many draws.
         supply: pots and seed.
         water: whether the water holds.
+        heat: how hot the roots get.
         mix: what to mix.
         nests: what each nest holds.
         calendar: day by day.
@@ -54,6 +56,7 @@ class Dossier:
     ensemble: Ensemble
     supply: Supply
     water: tuple[Answer, ...]
+    heat: tuple[Answer, ...]
     mix: Mix
     nests: dict[str, tuple[Number, ...]]
     calendar: tuple[Entry, ...]
@@ -65,7 +68,7 @@ class Dossier:
     @property
     def answers(self) -> tuple[Answer, ...]:
         """The answers in the order in which they are read."""
-        return (self.supply.answer, *self.water, self.mix.answer)
+        return (self.supply.answer, *self.water, *self.heat, self.mix.answer)
 
     def record(self) -> dict[str, Any]:
         """Return the dossier for machines: answer, units, trace, warnings."""
@@ -125,6 +128,7 @@ def season_dossier(
         ensemble=ensemble,
         supply=supply(plan),
         water=water(plan, ensemble),
+        heat=heat(plan, seasons),
         mix=mixed,
         nests={name: nest_numbers(plan, name, draw) for name, draw in draws.items()},
         calendar=calendar(plan, ensemble, mixed),

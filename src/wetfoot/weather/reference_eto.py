@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -18,14 +19,23 @@ FROM_TMIN = "humidity estimated, with the minimum temperature as dew point (FAO-
 USUAL_WIND = "wind taken as 2 m/s (FAO-56 chapter 3, the mean of many stations)"
 
 
-def reference_eto_mm(
+class ReferenceDay(NamedTuple):
+    """ETo of each day with the radiation and wind behind it, and on how many days each stand-in was used."""
+
+    eto_mm: Array
+    solar_mj_m2: Array
+    wind_2m_m_s: Array
+    stand_ins: Counter[str]
+
+
+def reference_days(
     table: pd.DataFrame,
     day_of_year: NDArray[np.int_],
     latitude_deg: float,
     elevation_m: float,
     coastal: bool = False,
-) -> tuple[Array, Counter[str]]:
-    """Return ETo of each day in mm (FAO-56 Penman-Monteith), and on how many days each stand-in was used.
+) -> ReferenceDay:
+    """Return ETo of each day (FAO-56 Penman-Monteith), and what stood in for what was not measured.
 
     Each day takes the best that it has: radiation measured, else from sunshine, else from the temperature
     range; vapour pressure from the dew point, else from humidity, else from tmin; wind measured, else 2 m/s.
@@ -60,7 +70,8 @@ def reference_eto_mm(
     wind = _first_known(used, (column["wind_2m_m_s"], ""), (usual, USUAL_WIND))
     rso = et.clear_sky_radiation_mj_m2(ra, elevation_m)
     rn = et.net_shortwave_mj_m2(rs) - et.net_longwave_mj_m2(tmin, tmax, ea, rs, rso)
-    return np.maximum(et.penman_monteith_mm(tmin, tmax, ea, rn, wind, elevation_m), 0.0), used
+    eto = np.maximum(et.penman_monteith_mm(tmin, tmax, ea, rn, wind, elevation_m), 0.0)
+    return ReferenceDay(eto, rs, wind, used)
 
 
 def _first_known(used: Counter[str], *choices: tuple[Array, str]) -> Array:

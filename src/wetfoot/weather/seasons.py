@@ -15,7 +15,7 @@ from wetfoot.climate.evapotranspiration import daylight_h
 from wetfoot.errors import refuse
 from wetfoot.weather.daily import COLUMNS, FIRST_YEAR, LAST_YEAR, REQUIRED, DailyWeather
 from wetfoot.weather.gaps import fill_gaps
-from wetfoot.weather.reference_eto import reference_eto_mm
+from wetfoot.weather.reference_eto import reference_days
 
 Array = NDArray[np.float64]
 
@@ -31,7 +31,7 @@ class SeasonWeather:
     Attributes:
         year: the year in which it starts.
         dates: its consecutive days.
-        tmin_c, tmax_c, rain_mm, eto_mm, daylight_h: one value a day.
+        tmin_c, tmax_c, rain_mm, eto_mm, solar_mj_m2, wind_2m_m_s, daylight_h: one value a day.
         filled: each day whose weather was not measured on it, and where it comes from.
     """
 
@@ -41,6 +41,8 @@ class SeasonWeather:
     tmax_c: Array
     rain_mm: Array
     eto_mm: Array
+    solar_mj_m2: Array
+    wind_2m_m_s: Array
     daylight_h: Array
     filled: tuple[str, ...]
 
@@ -174,15 +176,17 @@ def _round_the_year(table: pd.DataFrame, planting: date, days: int, fill_gaps_da
 def _run(piece: _Piece, latitude_deg: float, elevation_m: float, coastal: bool, used: Counter[str]) -> SeasonWeather:
     day_of_year = np.array([day.timetuple().tm_yday for day in piece.dates])
     table = piece.table[list(COLUMNS)]
-    eto, stand_ins = reference_eto_mm(table, day_of_year, latitude_deg, elevation_m, coastal)
-    used.update(stand_ins)
+    reference = reference_days(table, day_of_year, latitude_deg, elevation_m, coastal)
+    used.update(reference.stand_ins)
     return SeasonWeather(
         year=piece.dates[0].year,
         dates=piece.dates,
         tmin_c=table["tmin_c"].to_numpy(float),
         tmax_c=table["tmax_c"].to_numpy(float),
         rain_mm=table["rain_mm"].to_numpy(float),
-        eto_mm=eto,
+        eto_mm=reference.eto_mm,
+        solar_mj_m2=reference.solar_mj_m2,
+        wind_2m_m_s=reference.wind_2m_m_s,
         daylight_h=daylight_h(latitude_deg, day_of_year),
         filled=tuple(f"{piece.dates[at]}: {note}" for at, note in sorted(piece.notes.items())),
     )
