@@ -45,6 +45,7 @@ KINDS: dict[str, Kind] = {
     "seed_rate": Kind("kg/m**2", "kg/ha", "lb/acre", "'2000 kg/ha' or '1800 lb/acre'"),
     "temperature": Kind("degC", "°C", "°F", "'25 degC' or '77 degF'"),
     "conductivity": Kind("mS/cm", "mS/cm", "mS/cm", "'1.8 mS/cm' or '1800 uS/cm'"),
+    "suction": Kind("kPa", "kPa", "kPa", "'5 kPa' or '50 hPa'"),
     "flow": Kind("liter/hour", "L/h", "gal/h", "'40 L/h' or '10 gal/h'"),
     "density": Kind("g/liter", "g/L", "lb/gal", "'100 g/L' or '0.8 lb/gal'"),
     "fraction": Kind("dimensionless", "%", "%", "'15 %' or 0.15"),

@@ -55,7 +55,7 @@ def test_what_it_takes_to_overflow_is_water_in_gap_dome_and_pores() -> None:
     plan = with_nest(
         basin=vessel(0.30, 0.30, 0.3), pot=vessel(0.24, 0.24, 0.3), dome=None, wall_m=0.0, fill_height_m=0.28
     )
-    _, free, more = nest_volumes_l(nest_of(plan))
+    _, free, more = nest_volumes_l(plan, nest_of(plan))
     ring = 3.14159265 / 4 * (3.0**2 - 2.4**2)  # dm2
     assert free == pytest.approx(ring * 0.5, rel=1e-6)
     assert ring * 0.2 < more < ring * 0.2 + 3.14159265 / 4 * 2.4**2 * 0.2

@@ -19,6 +19,7 @@ from wetfoot.answers.supply import Supply, supply
 from wetfoot.answers.trace import Answer, Number
 from wetfoot.answers.water import peak_draw_l_d, water
 from wetfoot.answers.weather import season_weather, weather_warnings
+from wetfoot.answers.wicking import Wicking, wicking
 from wetfoot.plan.file import plan_path, read_plan
 from wetfoot.plan.model import Plan
 from wetfoot.plan.risks import risks
@@ -40,6 +41,7 @@ class Dossier:
         ensemble: the season over many draws.
         supply: pots and seed.
         water: whether the water holds.
+        wicking: whether the medium wets and breathes, by nest.
         heat: how hot the roots get.
         mix: what to mix.
         nests: what each nest holds.
@@ -56,6 +58,7 @@ class Dossier:
     ensemble: Ensemble
     supply: Supply
     water: tuple[Answer, ...]
+    wicking: dict[str, Wicking]
     heat: tuple[Answer, ...]
     mix: Mix
     nests: dict[str, tuple[Number, ...]]
@@ -68,7 +71,12 @@ class Dossier:
     @property
     def answers(self) -> tuple[Answer, ...]:
         """The answers in the order in which they are read."""
-        return (self.supply.answer, *self.water, *self.heat, self.mix.answer)
+        return (self.supply.answer, *self.water, *self.wicking_answers, *self.heat, self.mix.answer)
+
+    @property
+    def wicking_answers(self) -> tuple[Answer, ...]:
+        """The answers on the media of the nests in use."""
+        return tuple(found.answer for found in self.wicking.values())
 
     def record(self) -> dict[str, Any]:
         """Return the dossier for machines: answer, units, trace, warnings."""
@@ -128,6 +136,7 @@ def season_dossier(
         ensemble=ensemble,
         supply=supply(plan),
         water=water(plan, ensemble),
+        wicking={name: wicking(plan, name, draw) for name, draw in draws.items()},
         heat=heat(plan, seasons),
         mix=mixed,
         nests={name: nest_numbers(plan, name, draw) for name, draw in draws.items()},

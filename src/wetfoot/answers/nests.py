@@ -30,7 +30,7 @@ def nest_numbers(plan: Plan, name: str, draw_l_d: float) -> tuple[Number, ...]:
         draw_l_d: what a pot draws in a day at its highest, to turn litres into days.
     """
     nest = plan.nests[name]
-    table, shape, level = nest_table(nest), nest.shape, nest.set_level_m
+    table, shape, level = nest_table(plan, nest), nest.shape, nest.set_level_m
     without = medium_volume_l(shape._replace(dome=None))
     step, in_mm = LEVEL_STEP[plan.units]
     per_step = solution_per_mm_l(table, level) * in_mm

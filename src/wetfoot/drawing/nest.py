@@ -16,9 +16,9 @@ from wetfoot.drawing.nest_labels import (
     widths,
 )
 from wetfoot.drawing.svg import INK, QUIET, fit, page, path, words
+from wetfoot.plan.media import nest_medium
 from wetfoot.plan.model import Nest, Plan
 from wetfoot.quantities import System, convert, number_text, show, unit_label
-from wetfoot.water.medium import load_media
 from wetfoot.water.nest import free_solution_l, medium_volume_l, medium_water_l
 
 WIDTH = 420.0
@@ -57,7 +57,7 @@ def nest_svg(plan: Plan, nest_name: str, system: System) -> str:
     view = View((LEFT + RIGHT) / 2.0, top + (zone + scale * tallest) / 2.0, scale)
     below = max(top + zone, view.y(-nest.wall_m) + BOARD) + 6.0
     foot = below + ROW * len(feet)
-    held = [litres(volume, system) for volume in nest_volumes_l(nest)]
+    held = [litres(volume, system) for volume in nest_volumes_l(plan, nest)]
     pieces = [
         *_title(plan, nest_name),
         *width_lines(tops, nest, view, top - 6.0, -ROW, system),
@@ -95,9 +95,9 @@ def _microtube_m(plan: Plan, nest_name: str) -> float:
     return max((bank.microtube_bore_m for bank in plan.banks if bank.nest == nest_name), default=0.004)
 
 
-def nest_volumes_l(nest: Nest) -> tuple[float, float, float]:
+def nest_volumes_l(plan: Plan, nest: Nest) -> tuple[float, float, float]:
     """Return litres of medium, of free solution at the set level, and of what more it takes to overflow."""
-    shape, medium = nest.shape, load_media()[nest.medium]
+    shape, medium = nest.shape, nest_medium(plan, nest)
     free, free_at_overflow = free_solution_l(shape, [nest.set_level_m, nest.overflow_height_m])
     in_medium = [medium_water_l(shape, medium, z) for z in (nest.set_level_m, nest.overflow_height_m)]
     return medium_volume_l(shape), float(free), float(free_at_overflow - free) + in_medium[1] - in_medium[0]

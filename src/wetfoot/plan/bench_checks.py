@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from difflib import get_close_matches
 
 from wetfoot.errors import Problem
-from wetfoot.plan.model import Bank, Nest, Plan, Tank
+from wetfoot.plan.model import Bank, Nest, OwnMedium, Plan, Tank
 from wetfoot.quantities import show
+from wetfoot.water.fitting import table_problems
 from wetfoot.water.medium import load_media
 from wetfoot.water.nest import radius_m
 
@@ -26,12 +27,25 @@ def choice(where: str, value: str, choices: list[str]) -> Problem:
     return Problem(where, f"{value!r} is not known", ", ".join(repr(name) for name in choices), fix)
 
 
-def nest_problems(nest: Nest, where: str) -> Iterator[Problem]:
+def nest_problems(plan: Plan, nest: Nest, where: str) -> Iterator[Problem]:
     """Yield what makes a nest impossible."""
-    if known(nest.medium) and nest.medium not in load_media():
-        yield choice(f"{where}.medium", nest.medium, list(load_media()))
+    names = [*load_media(), *(plan.media or {})]
+    if known(nest.medium) and nest.medium not in names:
+        yield choice(f"{where}.medium", nest.medium, names)
     for check in (_pot_in_basin, _dome_in_pot, _fill, _overflow):
         yield from check(nest, where)
+
+
+def medium_problems(own: OwnMedium, name: str) -> Iterator[Problem]:
+    """Yield what is wrong with the table of a user's own medium, row by row."""
+    if name in load_media():
+        what = "this name is that of a medium that comes with the program"
+        yield Problem(f"media.{name}", what, "a name of its own", "rename it")
+    if not known(own.suction_kpa, own.water):
+        return
+    for words in table_problems(own.suction_kpa, own.water):
+        allowed = "at least four rows, suction rising, water content falling between 0 and 100 %"
+        yield Problem(f"media.{name}", words, allowed, "correct that row")
 
 
 def _complete(vessel: object) -> bool:

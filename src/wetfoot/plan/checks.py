@@ -12,7 +12,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from wetfoot.errors import Problem
-from wetfoot.plan.bench_checks import bank_problems, choice, known, nest_problems
+from wetfoot.plan.bench_checks import bank_problems, choice, known, medium_problems, nest_problems
 from wetfoot.plan.model import Plan
 from wetfoot.quantities import show
 from wetfoot.solution.dose import source_water_from_ec, strength_for_ec
@@ -24,8 +24,10 @@ PHOSPHATES = ("H2PO4", "HPO4", "PO4")
 def refusals(plan: Plan, folder: Path | None = None) -> list[Problem]:
     """Return everything that makes a plan impossible; an empty list for a plan that can be built."""
     problems: list[Problem] = []
+    for name, own in (plan.media or {}).items():
+        problems += medium_problems(own, name)
     for name, nest in (plan.nests or {}).items():
-        problems += nest_problems(nest, f"nests.{name}")
+        problems += nest_problems(plan, nest, f"nests.{name}")
     for index, bank in enumerate(plan.banks or ()):
         problems += bank_problems(plan, bank, f"banks[{index}]")
     for check in (_site, _goal, _tank, _solution, _stocks_reach, _dates, _names):

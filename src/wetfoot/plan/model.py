@@ -15,9 +15,10 @@ from pydantic_core import PydanticCustomError
 
 from wetfoot.errors import WetfootError
 from wetfoot.quantities import parse
+from wetfoot.water.medium import WettingHistory
 from wetfoot.water.nest import Frustum, NestShape
 
-_UNIT_SUFFIX = re.compile(r"(?<!per)_(m|m2|mm|l|kg|kg_m2|c|ms_cm|deg|d)$")
+_UNIT_SUFFIX = re.compile(r"(?<!per)_(m|m2|mm|l|kg|kg_m2|c|ms_cm|deg|d|kpa|cm_d)$")
 
 
 def _file_key(attribute: str) -> str:
@@ -73,6 +74,7 @@ Ground = Annotated[float, _typed("area", "0.005 m2", "10 m2")]
 SeedRate = Annotated[float, _typed("seed_rate", "100 kg/ha", "20000 kg/ha")]
 Conductivity = Annotated[float, _typed("conductivity", "0 mS/cm", "10 mS/cm")]
 Density = Annotated[float, _typed("density", "0 g/L", "1500 g/L")]
+Suction = Annotated[float, _typed("suction", "0 kPa", "10000 kPa")]
 Temperature = Annotated[float, _typed("temperature", "-10 degC", "50 degC")]
 Loss = Annotated[float, _typed("fraction", "0 %", "95 %")]
 Share = Annotated[float, _typed("fraction", "0 %", "100 %")]
@@ -141,12 +143,25 @@ class Nest(Part):
     overflow_height_m: Depth
     fill_height_m: VesselSize
     medium: str
+    wetting: WettingHistory = "wetted from above once"
 
     @property
     def shape(self) -> NestShape:
         """The vessels as the physics of water wants them."""
         dome = self.dome.upside_down if self.dome else None
         return NestShape(self.basin.frustum, self.pot.frustum, dome, self.wall_m, self.fill_height_m)
+
+
+class OwnMedium(Part):
+    """A growing medium of which the user has measured water contents at some suctions, lowest suction first.
+
+    ``k1_cm_d`` is the conductivity at 1 kPa in cm/day, the estimate of a common peat mix where it is not known.
+    """
+
+    suction_kpa: tuple[Suction, ...]
+    water: tuple[Share, ...]
+    k1_cm_d: Annotated[float, Field(gt=0, le=10_000)] = 30.0
+    source: str = "own table"
 
 
 class Tank(Part):
@@ -271,6 +286,7 @@ class Plan(Part):
     book: str | None = None
     site: Site
     goal: Goal
+    media: dict[str, OwnMedium] = Field(default_factory=dict)
     nests: dict[str, Nest] = Field(min_length=1)
     tank: Tank
     supply_line: SupplyLine

@@ -8,11 +8,11 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from wetfoot.plan.media import nest_medium
 from wetfoot.plan.model import Bank, Nest, Plan
 from wetfoot.solution.dose import ec_curve, source_water_from_ec
 from wetfoot.solution.salts import composition_mmol_l
 from wetfoot.water.lines import bank_loss_m_per_l_h
-from wetfoot.water.medium import load_media
 from wetfoot.water.nest import LevelTable, driest_level_m, level_table
 from wetfoot.water.valve import full_open_flow_l_h, proportional_band_m, shared_line_flows_l_h
 
@@ -72,15 +72,15 @@ def ec_scale(plan: Plan) -> EcScale:
     return EcScale(*ec_curve(stock_a, stock_b, source_water_from_ec(plan.solution.source_ec_ms_cm)))
 
 
-def nest_table(nest: Nest) -> LevelTable:
+def nest_table(plan: Plan, nest: Nest) -> LevelTable:
     """Return what a nest of the plan holds at each level."""
-    return level_table(nest.shape, load_media()[nest.medium], DRIEST_KPA)
+    return level_table(nest.shape, nest_medium(plan, nest), DRIEST_KPA)
 
 
 def bench_arrays(plan: Plan) -> Bench:
     """Return the plan's bench as arrays."""
     scale = ec_scale(plan)
-    tables = {name: nest_table(nest) for name, nest in plan.nests.items()}
+    tables = {name: nest_table(plan, nest) for name, nest in plan.nests.items()}
     rows = [_bank_row(bank, plan.nests[bank.nest], tables[bank.nest], plan) for bank in plan.banks]
     by_bank = {key: np.array([row[key] for row in rows], dtype=float) for key in rows[0]}
     return Bench(

@@ -6,6 +6,7 @@ from typing import Any
 
 from wetfoot.answers.dossier import Dossier
 from wetfoot.answers.water import peak_draw_l_d, pot_depths
+from wetfoot.answers.wicking import level_rows
 from wetfoot.drawing.bench import bench_svg
 from wetfoot.drawing.nest import nest_svg
 from wetfoot.plan.model import Bank, Plan
@@ -26,6 +27,7 @@ def build(dossier: Dossier) -> Sheet:
                 "name": name,
                 "drawing": f"nest {place}",
                 "numbers": [[number.name, number.text(system)] for number in numbers],
+                "levels": level_rows(plan, dossier.wicking[name]),
             }
             for place, (name, numbers) in enumerate(dossier.nests.items())
         ],

@@ -24,6 +24,9 @@ MAIN_NUMBERS = {
     "lowest level of the mean pot",
     "depth in the near pot",
     "depth in the far pot",
+    "largest daily rise by wicking",
+    "suction at the top",
+    "air above the water line",
     "hottest roots, edge row",
     "hottest roots, inner row",
     "stock A, and as much of B, for a full tank",
@@ -43,7 +46,7 @@ def summary(dossier: Dossier) -> Sheet:
     """Return the sheet of what decides."""
     tank, *banks = dossier.water
     weakest = worst_bank(dossier)
-    shown = (dossier.supply.answer, tank, banks[weakest], *dossier.heat, dossier.mix.answer)
+    shown = (dossier.supply.answer, tank, banks[weakest], *dossier.wicking_answers, *dossier.heat, dossier.mix.answer)
     says = {
         "title": dossier.plan.title,
         "about": _about(dossier),
