@@ -19,6 +19,8 @@ check: $(STAMP)
 
 bench: $(STAMP)
 	$(BIN)/python benchmarks/season_kernel.py
+	$(BIN)/python benchmarks/column.py
+	$(BIN)/python benchmarks/network.py
 
 docs: $(STAMP)
 	$(BIN)/python docs/make_reference.py

@@ -6,9 +6,9 @@ Prints a Markdown table: median and range of repeated runs, side by side.
 from __future__ import annotations
 
 import statistics
-import time
-from collections.abc import Callable
 from importlib.resources import as_file, files
+
+from timing import row, seconds
 
 from wetfoot.plan.example import example_text
 from wetfoot.plan.file import plan_from_text
@@ -18,26 +18,6 @@ from wetfoot.season.drivers import drivers, warmth_of_calendar
 from wetfoot.season.ensemble import run_ensemble
 from wetfoot.weather.read import read_weather
 from wetfoot.weather.seasons import seasons
-
-REPEATS = 7
-
-
-def seconds(work: Callable[[], object], repeats: int = REPEATS) -> list[float]:
-    """Return the times of repeated runs, after one to warm up."""
-    work()
-    taken = []
-    for _ in range(repeats):
-        start = time.perf_counter()
-        work()
-        taken.append(time.perf_counter() - start)
-    return taken
-
-
-def row(name: str, taken: list[float], against: float) -> str:
-    """Return a line of the table."""
-    middle = statistics.median(taken)
-    spread = f"{min(taken) * 1e3:.2f} to {max(taken) * 1e3:.2f}"
-    return f"| {name} | {middle * 1e3:.2f} | {spread} | {against / middle:.0f} |"
 
 
 def main() -> None:

@@ -216,7 +216,7 @@ def show(value: float, kind: str, system: System = "metric") -> str:
     '264 gal'
     """
     if not math.isfinite(value):
-        return "not known"
+        return number_text(value)
     space = "" if kind == "temperature" else " "
     return f"{number_text(float(convert(value, kind, system)))}{space}{unit_label(kind, system)}"
 
@@ -228,7 +228,7 @@ def number_text(value: float, digits: int = 3) -> str:
     ['12,346', '0.0457', '5', '0', '100']
     """
     if not math.isfinite(value):
-        return "no end of" if value > 0 else "not known"
+        return "never" if value == math.inf else "not known"
     if value == 0:
         return "0"
     decimals = max(0, digits - 1 - math.floor(math.log10(abs(value))))

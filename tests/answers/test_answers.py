@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 
 from wetfoot.answers.calendar import calendar
 from wetfoot.answers.dossier import Dossier, season_dossier
+from wetfoot.answers.leaks import fault_rows, guard_rows
 from wetfoot.answers.trace import Number, worst
-from wetfoot.answers.water import pot_depths
+from wetfoot.answers.water import changes
 from wetfoot.plan.example import new_folder
 from wetfoot.plan.file import changed_text
-from wetfoot.plan.model import Plan
 from wetfoot.solution.conductivity import ec_ms_cm
 from wetfoot.solution.dose import feed, source_water_from_ec
 from wetfoot.solution.salts import composition_mmol_l
@@ -76,11 +77,44 @@ def test_a_board_out_of_level_is_watched_and_the_far_pot_told(season_folder: Pat
     assert tilted.water[1].state == "watch"
 
 
-def test_the_parts_of_the_sag_add_up(example_plan: Plan) -> None:
-    depths = pot_depths(example_plan, example_plan.banks[0], 2.0)
-    sag = depths.float_sag_m + depths.lateral_sag_m + depths.microtube_sag_m
-    assert 0.05 - sag == pytest.approx(depths.far_m, abs=1e-12)
-    assert depths.near_m > depths.far_m
+def test_the_parts_of_the_sag_add_up(dossier: Dossier) -> None:
+    for levels in dossier.levels.banks:
+        sag = levels.float_sag_m + levels.lateral_loss_m + levels.microtube_loss_m
+        assert levels.depth_m == pytest.approx(0.05 + levels.closing_shift_m - sag, abs=1e-9)
+
+
+def test_measured_board_heights_count_one_to_one_and_are_shimmed(season_folder: Path) -> None:
+    text = (season_folder / "season.toml").read_text("utf-8")
+    heights = ", ".join(f'"{height} mm"' for height in (0, 0, 0, 12, 0, 0, 0, 0, 0, -8))
+    slope = 'board_slope = "0 %"  '
+    assert slope in text
+    (season_folder / "season.toml").write_text(text.replace(slope, f"board_heights = [{heights}]  ", 1), "utf-8")
+    found = season_dossier(season_folder, RUNS)
+    numbers = {number.name: number for number in found.water[1].numbers}
+    assert numbers["depth in the shallowest pot"].how.startswith("pot 4 ")
+    assert numbers["depth in the deepest pot"].how.startswith("pot 10 ")
+    assert numbers["depth in the deepest pot"].value - numbers["depth in the shallowest pot"].value == pytest.approx(
+        0.020, abs=5e-4
+    )
+    assert "pot 4 by 12 mm down" in found.shims[0]
+    assert re.search(r"pot 10 by [78] mm up", found.shims[0])  # 8 mm low, less half a millimetre of sag
+
+
+def test_a_split_basin_is_told_with_its_safeguards(dossier: Dossier) -> None:
+    split = dossier.leaks.courses["a basin splits"]
+    assert 0 < split.lost_l[-1] <= 980.0
+    assert abs(split.missing_l) < 1e-6
+    guarded = {guard.what: guard.course for guard in dossier.leaks.guarded}
+    shut = next(course for what, course in guarded.items() if "shut off" in what)
+    assert shut.lost_l[-1] < split.lost_l[-1]
+    assert len(fault_rows(dossier.plan, dossier.leaks)) == 4
+    assert guard_rows(dossier.plan, dossier.leaks)[0][0] == "as it is"
+
+
+def test_a_centimetre_of_board_is_a_centimetre_of_depth(dossier: Dossier) -> None:
+    """Communicating vessels: the far end 1 cm high takes 1 cm from the far pot."""
+    found = {change.what: change for change in changes(dossier.plan, dossier.ensemble, 0)}
+    assert found["far end of the board 1 cm high"].lowest_change_m == pytest.approx(-0.01, abs=1e-4)
 
 
 def test_the_dose_gives_the_target(dossier: Dossier) -> None:

@@ -2,6 +2,7 @@ from pathlib import Path
 
 import pytest
 
+from wetfoot.answers.nests import nest_numbers
 from wetfoot.answers.wicking import level_rows, wicking
 from wetfoot.errors import WetfootError
 from wetfoot.plan.example import example_text
@@ -62,3 +63,11 @@ def test_a_bad_table_is_refused_row_by_row(tmp_path: Path) -> None:
     told = [problem.what for problem in refused.value.problems if problem.where == "media.my mix"]
     assert any("row 3" in words for words in told)
     assert any("row 4" in words for words in told)
+
+
+def test_the_fit_of_an_own_medium_is_shown_row_by_row() -> None:
+    plan = plan_from_text(changed_text(example_text(), {"nests.standard.medium": "my mix"}) + OWN)
+    shown = nest_numbers(plan, "standard", 2.0)[-1]
+    assert shown.name == "curve of my mix, typical miss"
+    assert shown.value < 0.02
+    assert "1 kPa: 58 % measured" in shown.how

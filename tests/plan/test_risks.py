@@ -43,6 +43,7 @@ def test_a_risk_is_told_with_its_effect(changes: dict[str, object], words: str) 
         ({"goal.seed_rate": "2000 lb"}, "goal.seed_rate"),
         ({"banks.0.board_slope": "1 %"}, "banks[0].board_slope"),
         ({"banks.0.board_slope": "-1 %"}, "banks[0].board_slope"),
+        ({"banks.0.lever_ratio": 99}, "banks[0].lever_ratio"),
         ({"banks.1.name": "East"}, "banks"),
         ({"banks.0.nest": "standrad"}, "banks[0].nest"),
         ({"banks.0.microtube_bore": "20 mm"}, "banks[0].microtube_bore"),
@@ -80,3 +81,9 @@ def test_seed_rate_may_be_given_as_spacings_but_not_both() -> None:
     assert plan.goal.seed_rate_kg_m2 is None
     with pytest.raises(WetfootError, match="goal: "):
         plan_from_text(example_text().replace(rate, rate + spacings))
+
+
+def test_measured_heights_need_one_for_each_pot() -> None:
+    text = example_text().replace('board_slope = "0 %"  ', 'board_heights = ["0 mm", "2 mm"]  ', 1)
+    with pytest.raises(WetfootError, match=r"banks\[0\]\.board_heights: 2 heights are given for 10 pots"):
+        plan_from_text(text)

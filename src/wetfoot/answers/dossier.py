@@ -11,19 +11,21 @@ from wetfoot import __version__
 from wetfoot.answers.calendar import Entry, calendar
 from wetfoot.answers.cautions import Caution, cautions
 from wetfoot.answers.heat import heat
+from wetfoot.answers.leaks import Leaks, leaks
 from wetfoot.answers.materials import Bill, bill
 from wetfoot.answers.nests import nest_numbers
 from wetfoot.answers.readings import Readings, season_readings
 from wetfoot.answers.solution import Mix, mix
 from wetfoot.answers.supply import Supply, supply
 from wetfoot.answers.trace import Answer, Number
-from wetfoot.answers.water import peak_draw_l_d, water
+from wetfoot.answers.water import peak_draw_l_d, peak_levels, shim_words, water
 from wetfoot.answers.weather import season_weather, weather_warnings
 from wetfoot.answers.wicking import Wicking, wicking
 from wetfoot.plan.file import plan_path, read_plan
 from wetfoot.plan.model import Plan
 from wetfoot.plan.risks import risks
 from wetfoot.season.ensemble import Ensemble, run_ensemble
+from wetfoot.water.network import BenchLevels
 from wetfoot.weather.seasons import Seasons
 
 RUNS = 200
@@ -40,7 +42,10 @@ class Dossier:
         seasons: the weather's years.
         ensemble: the season over many draws.
         supply: pots and seed.
-        water: whether the water holds.
+        water: whether the water holds: the tank, then each bank.
+        levels: every pot's depth at the thirstiest hour.
+        shims: which pots to raise or lower.
+        leaks: what happens if something breaks.
         wicking: whether the medium wets and breathes, by nest.
         heat: how hot the roots get.
         mix: what to mix.
@@ -58,6 +63,9 @@ class Dossier:
     ensemble: Ensemble
     supply: Supply
     water: tuple[Answer, ...]
+    levels: BenchLevels
+    shims: tuple[str, ...]
+    leaks: Leaks
     wicking: dict[str, Wicking]
     heat: tuple[Answer, ...]
     mix: Mix
@@ -71,7 +79,7 @@ class Dossier:
     @property
     def answers(self) -> tuple[Answer, ...]:
         """The answers in the order in which they are read."""
-        return (self.supply.answer, *self.water, *self.wicking_answers, *self.heat, self.mix.answer)
+        return (self.supply.answer, *self.water, self.leaks.answer, *self.wicking_answers, *self.heat, self.mix.answer)
 
     @property
     def wicking_answers(self) -> tuple[Answer, ...]:
@@ -126,6 +134,7 @@ def season_dossier(
     weather, seasons = season_weather(plan, where)
     ensemble = run_ensemble(plan, seasons, runs, seed, progress)
     mixed = mix(plan, ensemble)
+    levels = peak_levels(plan, ensemble)
     draws: dict[str, float] = {}
     for index, bank in enumerate(plan.banks):
         draws[bank.nest] = max(draws.get(bank.nest, 0.0), peak_draw_l_d(ensemble, index))
@@ -135,7 +144,10 @@ def season_dossier(
         seasons=seasons,
         ensemble=ensemble,
         supply=supply(plan),
-        water=water(plan, ensemble),
+        water=water(plan, ensemble, levels),
+        levels=levels,
+        shims=shim_words(plan, ensemble),
+        leaks=leaks(plan, ensemble),
         wicking={name: wicking(plan, name, draw) for name, draw in draws.items()},
         heat=heat(plan, seasons),
         mix=mixed,

@@ -7,9 +7,10 @@ import pandas as pd
 
 from wetfoot.answers.trace import Answer, Number, State
 from wetfoot.climate.day_course import Course, course_of_days
+from wetfoot.climate.evapotranspiration import extraterrestrial_radiation_mj_m2
 from wetfoot.climate.pot_wall import ROOTS_SUFFER_ABOVE_C, HeatSaved, RootHeat, Yard, heat_saved, root_heat
 from wetfoot.climate.sun_on_wall import Stand
-from wetfoot.climate.wall_layers import BLACK, SHADED, WRAPPED, Cover, PotSection, Span
+from wetfoot.climate.wall_layers import BLACK, SHADED, WRAPPED, Cover, PotSection, Span, outer_radius_m
 from wetfoot.plan.model import Bank, Plan
 from wetfoot.quantities import System, convert, number_text, show
 from wetfoot.water.nest import radius_m
@@ -46,11 +47,13 @@ def hottest_day(plan: Plan, seasons: Seasons) -> tuple[SeasonWeather, int]:
 
 def _course(plan: Plan, run: SeasonWeather, day: int) -> Course:
     days, site = slice(day - DAYS_BEFORE, day + 1), plan.site
+    day_of_year = np.array([on.timetuple().tm_yday for on in run.dates[days]])
+    most = extraterrestrial_radiation_mj_m2(site.latitude_deg, day_of_year)
     return course_of_days(
         pd.DatetimeIndex(run.dates[days]),
         run.tmin_c[days],
         run.tmax_c[days],
-        run.solar_mj_m2[days],
+        np.minimum(run.solar_mj_m2[days], 0.8 * most),  # a fault of the meter must not stop the answer
         site.latitude_deg,
         site.longitude_deg,
         site.elevation_m,
@@ -83,12 +86,15 @@ def _wall(plan: Plan, bank: Bank, course: Course, cover: Cover, position: str) -
     nest = plan.nests[bank.nest]
     rim = min(nest.basin.height_m, nest.pot.height_m)
     at = max(rim - BELOW_RIM_M, rim / 2.0)
-    spacing = max(bank.lateral_length_m / bank.pots, 1.05 * nest.basin.top_diameter_m + 2.0 * nest.wall_m)
-    row = max(bank.ground_per_pot_m2 / spacing, spacing)
     pot, basin = float(radius_m(nest.pot.frustum, at)), float(radius_m(nest.basin.frustum, at))
+    section = PotSection(pot, basin, max(nest.wall_m, 0.0005))
+    # no closer than the thickest cover allows, so that all covers are compared at one spacing
+    touching = 2.0 * max(outer_radius_m(section, each) for each in COVERS.values())
+    spacing = max(bank.lateral_length_m / bank.pots, 1.02 * touching)
+    row = max(bank.ground_per_pot_m2 / spacing, spacing)
     stand = Stand("edge" if position == "edge" else "inside", spacing, row)
     yard = Yard(stand, rim_m=rim, at_m=at, board_m=bank.board_height_m)
-    return root_heat(course, PotSection(pot, basin, max(nest.wall_m, 0.0005)), cover, yard)
+    return root_heat(course, section, cover, yard)
 
 
 def _advice(bank: Bank, edge: RootHeat, others: dict[str, RootHeat], system: System) -> str:

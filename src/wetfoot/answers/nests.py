@@ -5,7 +5,9 @@ from __future__ import annotations
 from math import inf
 
 from wetfoot.answers.trace import Number
+from wetfoot.plan.media import own_fit
 from wetfoot.plan.model import Plan
+from wetfoot.quantities import show
 from wetfoot.season.bench import DRY_KPA, STRESS_KPA, nest_table
 from wetfoot.water.nest import (
     driest_level_m,
@@ -54,8 +56,22 @@ def nest_numbers(plan: Plan, name: str, draw_l_d: float) -> tuple[Number, ...]:
         Number("store until stress", store, f"from the set level until the middle of the medium reaches {STRESS_KPA:g} "
                f"kPa; uptake stops at {DRY_KPA:g} kPa", source, kind="volume"),
         Number("days without supply until the basin is empty", _days(foot, draw_l_d), at_peak, source, unit="days"),
-        Number("days without supply until stress", _days(store, draw_l_d), at_peak, source, unit="days"),
+        *_fit_numbers(plan, nest.medium),
     )  # fmt: skip
+
+
+def _fit_numbers(plan: Plan, medium: str) -> tuple[Number, ...]:
+    """Return how well the curve of a user's own medium goes through the table."""
+    if medium not in plan.media:
+        return ()
+    fit = own_fit(medium, plan.media[medium])
+    rows = [
+        f"{show(suction, 'suction')}: {show(measured, 'fraction')} measured, {show(fitted, 'fraction')} on the curve"
+        for suction, measured, fitted in zip(fit.suction_kpa, fit.measured, fit.fitted, strict=True)
+    ]
+    miss = fit.root_mean_square
+    return (Number(f"curve of {medium}, typical miss", miss, "; ".join(rows), "least squares (van Genuchten 1980)",
+                   kind="fraction"),)  # fmt: skip
 
 
 def _days(litres: float, draw_l_d: float) -> float:

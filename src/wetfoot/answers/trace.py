@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import isfinite
 from typing import Any, Literal
 
 from wetfoot.quantities import System, convert, number_text, show, unit_label
@@ -41,7 +42,9 @@ class Number:
         return f"{self._one(self.value, system)} ({self._bare(self.low, system)} to {self._bare(self.high, system)})"
 
     def _one(self, value: float, system: System) -> str:
-        return show(value, self.kind, system) if self.kind else f"{number_text(value)} {self.unit}".strip()
+        if self.kind:
+            return show(value, self.kind, system)
+        return f"{number_text(value)} {self.unit}".strip() if isfinite(value) else number_text(value)
 
     def _bare(self, value: float, system: System) -> str:
         return number_text(float(convert(value, self.kind, system)) if self.kind else value)

@@ -2,37 +2,31 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 import numpy as np
 from numpy.typing import NDArray
 
 from wetfoot.answers.trace import Answer, Number, State, worst
-from wetfoot.plan.model import Bank, Plan
+from wetfoot.errors import refuse
+from wetfoot.plan.model import Plan
 from wetfoot.quantities import number_text, show
-from wetfoot.season.bench import bank_resistance_m_h_l, tank_head_m
+from wetfoot.season.bench import tank_head_m
+from wetfoot.season.bench_lines import lines_of, supply_of
 from wetfoot.season.drivers import demand_share
 from wetfoot.season.ensemble import Ensemble
-from wetfoot.water.lines import bank_loss_m_per_l_h
+from wetfoot.water.network import BankLevels, BenchLevels, NotConvergedError, bench_levels
+from wetfoot.water.shims import Change, level_changes, shims
 from wetfoot.water.valve import closing_shift_m_per_m
 
 Array = NDArray[np.float64]
 
 SEASON_SOURCE = "season simulation in hourly steps; FAO-56 evapotranspiration (Allen et al. 1998) and crop coefficients"
 SPREAD = "8 runs in 10; spread of water use, rain catch and salt uptake from estimates"
+NETWORK = (
+    "network of tank, valves, lateral and microtubes (laminar below Re 2000, else Darcy-Weisbach with Churchill 1977; "
+    "float opening over lever ratio times a quarter of the seat, an estimate)"
+)
+SHIM_TOLERANCE = 0.1  # of the set level: what shims are to bring every pot within
 LEVEL_TOLERANCE = 0.2  # of the set level: beyond this a pot is drowned or starved of its foot (common practice)
-
-
-class PotDepths(NamedTuple):
-    """Depth of solution at the thirstiest hour in the first and the last pot of a bank, and the parts of the sag."""
-
-    near_m: float
-    far_m: float
-    float_sag_m: float
-    lateral_sag_m: float
-    microtube_sag_m: float
-    board_rise_m: float
-    tank_shift_m: float
 
 
 def peak_hour_l_h(draw_l_d: float) -> float:
@@ -41,28 +35,20 @@ def peak_hour_l_h(draw_l_d: float) -> float:
     return draw_l_d * float(share.max()) * len(share) / 24.0
 
 
-def pot_depths(plan: Plan, bank: Bank, draw_l_d: float) -> PotDepths:
-    """Return the depth in the near and the far pot of a bank when every pot draws its thirstiest hour.
+def peak_levels(plan: Plan, ensemble: Ensemble) -> BenchLevels:
+    """Return the level in every pot at the thirstiest hour, from the whole network of tank, valves and tubes.
 
-    Set level less the float's sag, the losses in lateral and microtube (laminar) and the rise of the board.
+    Raises:
+        WetfootError: if the network cannot be solved, with the state that was reached.
     """
-    flow = peak_hour_l_h(draw_l_d)
-    tubes = bank_loss_m_per_l_h(
-        bank.pots, bank.lateral_bore_m, bank.lateral_length_m, bank.microtube_bore_m, bank.microtube_length_m
-    )
-    micro = bank_loss_m_per_l_h(1, bank.lateral_bore_m, 0.0, bank.microtube_bore_m, bank.microtube_length_m)[0]
-    float_sag = (bank_resistance_m_h_l(bank, plan) - float(tubes.mean())) * flow
-    level, rise = plan.nests[bank.nest].set_level_m, bank.board_slope * bank.lateral_length_m
-    shift = closing_shift_m_per_m(bank.valve_seat_m, bank.float_diameter_m, bank.lever_ratio)
-    return PotDepths(
-        near_m=level - float_sag - float(tubes[0]) * flow,
-        far_m=level - float_sag - float(tubes[-1]) * flow - rise,
-        float_sag_m=float_sag,
-        lateral_sag_m=float(tubes[-1] - micro) * flow,
-        microtube_sag_m=float(micro) * flow,
-        board_rise_m=rise,
-        tank_shift_m=shift * plan.tank.water_depth_m,
-    )
+    draws = [peak_hour_l_h(peak_draw_l_d(ensemble, bank)) for bank in range(len(plan.banks))]
+    try:
+        return bench_levels(lines_of(plan), supply_of(plan), draws)
+    except NotConvergedError as error:
+        fix = "check bores, lengths and heights for a slip of units"
+        raise refuse(
+            "banks", f"the levels of this bench cannot be solved: {error}", "a bench that can flow", fix
+        ) from error
 
 
 def peak_draw_l_d(ensemble: Ensemble, bank: int) -> float:
@@ -70,9 +56,10 @@ def peak_draw_l_d(ensemble: Ensemble, bank: int) -> float:
     return float(np.quantile(ensemble.totals.peak_draw_l_d[:, bank], 0.9))
 
 
-def water(plan: Plan, ensemble: Ensemble) -> tuple[Answer, ...]:
-    """Return whether the water holds: the tank between visits, then each bank."""
-    return (_tank(plan, ensemble), *(_bank(plan, ensemble, b) for b in range(len(plan.banks))))
+def water(plan: Plan, ensemble: Ensemble, levels: BenchLevels) -> tuple[Answer, ...]:
+    """Return whether the water holds: the tank between visits, then the levels in each bank."""
+    banks = enumerate(levels.banks)
+    return (_tank(plan, ensemble), *(_bank(plan, ensemble, index, found) for index, found in banks))
 
 
 def in_ten(values: Array) -> tuple[float, float, float]:
@@ -119,42 +106,90 @@ def _tank(plan: Plan, ensemble: Ensemble) -> Answer:
     )  # fmt: skip
 
 
-def _bank(plan: Plan, ensemble: Ensemble, index: int) -> Answer:
+def _bank(plan: Plan, ensemble: Ensemble, index: int, levels: BankLevels) -> Answer:
     bank, totals = plan.banks[index], ensemble.totals
     level = plan.nests[bank.nest].set_level_m
-    draw = peak_draw_l_d(ensemble, index)
-    depths = pot_depths(plan, bank, draw)
     lowest, low, high = in_ten(totals.lowest_level_m[:, index])
-    stress = float((totals.stress_days[:, index] > 0).mean())
-    off = max(abs(depths.far_m - level), abs(depths.near_m - level)) / level
-    states: list[State] = ["no" if stress > 0.1 else "watch" if stress > 0 else "yes"]
-    states.append("no" if depths.far_m <= 0 else "watch" if off > LEVEL_TOLERANCE else "yes")
-    system = plan.units
-    far, set_level = show(depths.far_m, "depth", system), show(level, "depth", system)
-    sag = f"At the thirstiest hour the far pot stands in {far} of solution; the float is set to {set_level}"
-    dry = f"in {chance_words(totals.stress_days[:, index])} a pot could not drink its fill"
     spill, spill_low, spill_high = in_ten(totals.overflow_l[:, index])
+    stress = float((totals.stress_days[:, index] > 0).mean())
+    shallow, deep = int(levels.depth_m.argmin()), int(levels.depth_m.argmax())
+    off = float(np.abs(levels.depth_m - level).max()) / level
+    states: list[State] = ["no" if stress > 0.1 else "watch" if stress > 0 else "yes"]
+    bad = bool(levels.dry.any()) or bool((levels.overflow_l_h > 0).any())
+    states.append("no" if bad else "watch" if off > LEVEL_TOLERANCE else "yes")
+    sag = levels.float_sag_m + levels.lateral_loss_m[-1] + levels.microtube_loss_m[-1]
+    shift = closing_shift_m_per_m(bank.valve_seat_m, bank.float_diameter_m, bank.lever_ratio)
+
+    def depth(name: str, value: float, how: str) -> Number:
+        return Number(name, value, f"{how}, at the thirstiest hour", NETWORK, kind="depth")
+
     return Answer(
         f"Does every pot of bank {bank.name} keep its level?",
         worst(states),
-        f"{sag}; {dry}.",
+        _bank_words(plan, levels, level, chance_words(totals.stress_days[:, index])),
         (
-            Number("draw of a pot on its thirstiest day", draw, "transpiration and evaporation, exceeded in one run "
-                   "in ten", SEASON_SOURCE, kind="volume"),
+            Number("draw of a pot on its thirstiest day", peak_draw_l_d(ensemble, index), "transpiration and "
+                   "evaporation, exceeded in one run in ten", SEASON_SOURCE, kind="volume"),
             Number("lowest level of the mean pot", lowest, "lowest hour while the supply is open",
                    SEASON_SOURCE + "; " + SPREAD, kind="depth", low=low, high=high),
-            Number("depth in the near pot", depths.near_m, "set level less float sag and tube losses at the "
-                   "thirstiest hour", "Hagen-Poiseuille, laminar", kind="depth"),
-            Number("depth in the far pot", depths.far_m, "the same at the end of the lateral, less the board's rise",
-                   "Hagen-Poiseuille, laminar", kind="depth"),
-            Number("sag in float, lateral and microtube", depths.float_sag_m + depths.lateral_sag_m
-                   + depths.microtube_sag_m, "at the far pot", "Hagen-Poiseuille; valve opening over lever ratio "
-                   "times a quarter of the seat (estimate)", kind="bore"),
-            Number("rise of level from full to empty tank", depths.tank_shift_m, "seat area over float area and lever "
-                   "ratio, times the tank's water depth", "balance of forces on the float", kind="bore"),
+            depth("depth in the near pot", float(levels.depth_m[0]), "first pot from the sump"),
+            depth("depth in the far pot", float(levels.depth_m[-1]), "last pot from the sump"),
+            depth("depth in the shallowest pot", float(levels.depth_m[shallow]), f"pot {shallow + 1} from the sump"),
+            depth("depth in the deepest pot", float(levels.depth_m[deep]), f"pot {deep + 1} from the sump"),
+            Number("sag in float, lateral and microtube", float(sag), "at the far pot, at the thirstiest hour",
+                   NETWORK, kind="bore"),
+            Number("rise of level from full to empty tank", shift * plan.tank.water_depth_m, "seat area over float "
+                   "area and lever ratio, times the tank's water depth", "balance of forces on the float", kind="bore"),
             Number("least head on the valve", tank_head_m(plan, bank, plan.tank.unusable_l), "water left in the tank "
                    "above the sump's level", "plan", kind="distance"),
             Number("spilled per pot in the season", spill, "rain above the overflow", SEASON_SOURCE + "; " + SPREAD,
                    kind="volume", low=spill_low, high=spill_high),
         ),
     )  # fmt: skip
+
+
+def _bank_words(plan: Plan, levels: BankLevels, level_m: float, dry_runs: str) -> str:
+    system = plan.units
+    low, high = float(levels.depth_m.min()), float(levels.depth_m.max())
+    words = (
+        f"At the thirstiest hour pots stand in {show(low, 'depth', system)} to {show(high, 'depth', system)} of "
+        f"solution; the float is set to {show(level_m, 'depth', system)}. In {dry_runs} a pot could not drink its fill."
+    )
+    dry, over = np.flatnonzero(levels.dry) + 1, np.flatnonzero(levels.overflow_l_h > 0) + 1
+    if dry.size:
+        words += f" Too little water reaches pot {_listed(dry)}: growth stops there on hot days."
+    if over.size:
+        words += f" Feed runs out of pot {_listed(over)} all day."
+    return words
+
+
+def _listed(pots: NDArray[np.int_]) -> str:
+    named = ", ".join(str(pot) for pot in pots[:8])
+    return f"{named} and {pots.size - 8} more" if pots.size > 8 else named
+
+
+def shim_words(plan: Plan, ensemble: Ensemble) -> tuple[str, ...]:
+    """Return which pots to raise or lower so that every one is within a fifth of its level, for banks that need it."""
+    draws = [peak_hour_l_h(peak_draw_l_d(ensemble, bank)) for bank in range(len(plan.banks))]
+    least = min(nest.set_level_m for nest in plan.nests.values())
+    try:
+        found = shims(lines_of(plan), supply_of(plan), draws, SHIM_TOLERANCE * least)
+    except ValueError:
+        return ("Shims alone cannot bring every pot near its level: level the boards first.",)
+    words = []
+    for bank, raised in zip(plan.banks, found.raise_m, strict=True):
+        moved = [f"pot {pot + 1} by {_moved(plan, raised[pot])}" for pot in np.flatnonzero(raised)]
+        if moved:
+            more = f" and {len(moved) - 12} more" if len(moved) > 12 else ""
+            words.append(f"Bank {bank.name}: move {', '.join(moved[:12])}{more}.")
+    return tuple(words)
+
+
+def _moved(plan: Plan, height_m: float) -> str:
+    return f"{show(abs(float(height_m)), 'bore', plan.units)} {'up' if height_m > 0 else 'down'}"
+
+
+def changes(plan: Plan, ensemble: Ensemble, bank: int) -> tuple[Change, ...]:
+    """Return what single changes do to the levels of a bank: a board out of level, other bores, a half-full tank."""
+    draws = [peak_hour_l_h(peak_draw_l_d(ensemble, each)) for each in range(len(plan.banks))]
+    return level_changes(lines_of(plan), supply_of(plan), draws, bank)

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import numpy as np
 
+from wetfoot.climate.evapotranspiration import extraterrestrial_radiation_mj_m2
+from wetfoot.errors import refuse
 from wetfoot.plan.model import Plan
 from wetfoot.quantities import show
 from wetfoot.weather.daily import NOT_MEASURED, DailyWeather, Finding
@@ -14,6 +16,7 @@ from wetfoot.weather.seasons import Seasons, seasons
 
 FROST_C = 0.0
 COLD_START_C = 20.0  # slow, uneven emergence below: common practice, no source
+MOST_IMPOSSIBLE_SUN = 0.05  # of the days; single ones are taken as faults of the meter
 SHOWN_FINDINGS = 12
 IN_WORDS = {
     "tmin_c": "lowest temperature",
@@ -45,7 +48,24 @@ def season_weather(plan: Plan, folder: Path) -> tuple[DailyWeather, Seasons]:
         coastal=site.coast,
         fill_gaps_days=site.fill_gaps_d,
     )
+    _refuse_other_latitude(plan, laid)
     return weather, laid
+
+
+def _refuse_other_latitude(plan: Plan, laid: Seasons) -> None:
+    """Refuse weather with more sun than reaches the top of the air at the site: it is from elsewhere."""
+    for run in laid.runs:
+        day_of_year = np.array([day.timetuple().tm_yday for day in run.dates])
+        most = extraterrestrial_radiation_mj_m2(plan.site.latitude_deg, day_of_year)
+        share = float((run.solar_mj_m2 > most).mean())
+        if share > MOST_IMPOSSIBLE_SUN:
+            raise refuse(
+                "site.weather",
+                f"on {100 * share:.0f} % of the days from {run.dates[0]} the file has more sun than can reach "
+                f"{plan.site.latitude_deg:g} degrees of latitude",
+                "weather of the site, or of a place near it",
+                "check site.latitude (north positive, south negative), or use another file",
+            )
 
 
 def weather_warnings(plan: Plan, weather: DailyWeather, laid: Seasons, all_findings: bool = False) -> tuple[str, ...]:

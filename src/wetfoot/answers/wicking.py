@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from wetfoot.answers.trace import Answer, Number, State
+from wetfoot.answers.wetting import wetting_numbers
 from wetfoot.plan.media import media_of
 from wetfoot.plan.model import Nest, Plan
 from wetfoot.quantities import System, convert, number_text, show
@@ -54,7 +55,7 @@ def wicking(plan: Plan, name: str, draw_l_d: float) -> Wicking:
         f"Does the medium of nest {name} wet to the top, and breathe?",
         state,
         _words(plan, nest, limit, draw_l_d, air, window, remedies),
-        _numbers(plan, limit, suction, air),
+        (*_numbers(limit, suction, air), *wetting_numbers(plan, name, draw_l_d)),
     )
     return Wicking(answer, choices, window)
 
@@ -93,7 +94,7 @@ def _bare(litres: float, system: System) -> str:
     return number_text(float(convert(litres, "volume", system)))
 
 
-def _numbers(plan: Plan, limit: Span, suction: Span, air: Rest) -> tuple[Number, ...]:
+def _numbers(limit: Span, suction: Span, air: Rest) -> tuple[Number, ...]:
     top = "suction at the top of the medium on the thirstiest day, mean of the day"
     return (
         Number("largest daily rise by wicking", limit.middle, f"uptake at which the top reaches {LIMIT_KPA:g} kPa",

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from wetfoot.answers.dossier import Dossier
 
 WIDTH = 100
+SHOWN_BANKS = 4
 MARKS = {"yes": ("[yes]  ", "green"), "watch": ("[watch]", "yellow"), "no": ("[no]   ", "red")}
 
 
@@ -45,12 +46,18 @@ def print_answers(dossier: Dossier) -> None:
     """Print each question with its verdict and numbers, then the warnings."""
     system = dossier.plan.units
     typer.secho(dossier.plan.title + (" (invented)" if dossier.plan.invented else ""), bold=True)
+    banks = sorted(dossier.water[1:], key=lambda answer: -list(MARKS).index(answer.state))
+    hidden = banks[SHOWN_BANKS:]
     for answer in dossier.answers:
+        if any(answer is each for each in hidden):
+            continue
         mark, colour = MARKS[answer.state]
         typer.echo("\n" + typer.style(mark, fg=colour, bold=True) + " " + typer.style(answer.question, bold=True))
         typer.echo(_wrapped(answer.words))
         for number in answer.numbers:
             typer.echo(f"    {number.name}: {number.text(system)}")
+    if hidden:
+        typer.echo(f"\n{len(hidden)} more banks do no worse than those above; the sheet of traces lists them all.")
     print_warnings([warning for answer in dossier.answers for warning in answer.warnings])
     print_warnings(dossier.warnings)
 

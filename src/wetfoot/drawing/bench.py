@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from wetfoot.drawing.bench_list import KEY, ROW, count, key_ring, more, notes, rows, table
+from wetfoot.drawing.bench_list import KEY, ROW, WEAK, count, key_ring, more, notes, rows, table
 from wetfoot.drawing.elevation import bay_parts, supply_parts, tank_parts
 from wetfoot.drawing.labels import spread, untangled
 from wetfoot.drawing.stage import (
@@ -26,6 +26,7 @@ from wetfoot.drawing.svg import INK, QUIET, WATER_LINE, dot, fit, line, page, pa
 from wetfoot.plan.model import Bank, Plan
 from wetfoot.quantities import System, show
 from wetfoot.season.bench import tank_head_m
+from wetfoot.water.network import BankLevels
 
 WIDTH = 540.0
 EDGE = 12.0
@@ -40,12 +41,13 @@ STEEPER = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0)
 LEAST_RISE, MOST_RISE = 4.0, 16.0
 
 
-def bench_svg(plan: Plan, system: System) -> str:
+def bench_svg(plan: Plan, system: System, levels: Sequence[BankLevels] = ()) -> str:
     """Return the bench from the side as a standalone SVG: heights to scale, lengths as far as they fit.
 
     Args:
         plan: the plan.
         system: units in which the numbers are written.
+        levels: of each bank at the thirstiest hour, to mark the pot that stands lowest.
     """
     banks = plan.banks[:DRAWN_BANKS]
     nests = [plan.nests[bank.nest] for bank in banks]
@@ -57,12 +59,13 @@ def bench_svg(plan: Plan, system: System) -> str:
     head = HEAD + 13.5 * (len(about_scale) - 1)
     over_banks = scale * max(tallest, plan.tank.base_height_m) + max(0.0, *(each.rise for each in bays)) + 50.0
     stage = Stage(head + max(scale * tank_top_m(plan.tank) + 30.0, over_banks), scale)
-    listed, columns = rows(plan, system), [(each.bank, each.nest, each.left, each.width) for each in bays]
+    listed, columns = rows(plan, system, levels), [(each.bank, each.nest, each.left, each.width) for each in bays]
     heading = stage.ground + 28.0 + 4.0 * ROW + 4.0
     last = heading + ROW * len(listed)
     pieces = [
         *_title(plan, about_scale),
         *_drawing(plan, stage, bays, system),
+        *_weak_point(stage, bays, levels),
         *notes(plan, system, EDGE, stage.ground + 26.0, WIDTH - 2.0 * EDGE),
         *table(listed, columns, EDGE, heading),
         *more(plan, DRAWN_BANKS, EDGE, last + 18.0),
@@ -140,6 +143,17 @@ def _drawing(plan: Plan, stage: Stage, bays: tuple[Bay, ...], system: System) ->
     yield key_ring(2, (TANK_LEFT + 0.5 * width, stage.y(tank.base_height_m + 0.5 * tank.water_depth_m)))
     yield key_ring(3, ((right + BAYS_LEFT + 15.0) / 2.0, stage.ground - PIPE_ABOVE_GROUND))
     yield from _keys(bays[0], stage, min(stage.y(tank.base_height_m), top_y(bays[0], stage)) - 34.0)
+
+
+def _weak_point(stage: Stage, bays: Sequence[Bay], levels: Sequence[BankLevels]) -> Iterator[str]:
+    """Yield the mark over the pot that stands lowest of those drawn: the first pot, or the last of its bank."""
+    if not levels:
+        return
+    lacking = [(float(found.depth_m.min()) / each.nest.set_level_m) for each, found in zip(bays, levels, strict=False)]
+    weakest = lacking.index(min(lacking))
+    each, depth_m = bays[weakest], levels[weakest].depth_m
+    x = each.places[0] if depth_m.argmin() < len(depth_m) / 2 else each.places[-1]
+    yield key_ring(WEAK, (x, top_y(each, stage) - KEY - 3.0 - each.lift(x)))
 
 
 def _head(plan: Plan, stage: Stage, each: Bay, system: System) -> Iterator[str]:

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from wetfoot.drawing.svg import HAIR, INK, PAPER, QUIET, Point, element, fit, line, words
 from wetfoot.plan.model import Bank, Nest, Plan
 from wetfoot.quantities import System, number_text, show
 from wetfoot.season.bench import tank_head_m
+from wetfoot.water.network import BankLevels
 
 ROW = 15.0
 KEY = 6.5
+WEAK = 10  # the number of the weak point in the drawing
 INDENT = 2.0 * KEY + 6.0
 
 
@@ -58,12 +60,17 @@ def notes(plan: Plan, system: System, left: float, y: float, width: float) -> It
         yield words(left + INDENT, y + ROW * index, fit(text, width - INDENT))
 
 
-def rows(plan: Plan, system: System) -> list[Row]:
-    """Return the rows of the table."""
+def rows(plan: Plan, system: System, levels: Sequence[BankLevels] = ()) -> list[Row]:
+    """Return the rows of the table; with the banks' levels at the thirstiest hour, also where the weak point is."""
+    found = {bank.name: each for bank, each in zip(plan.banks, levels, strict=False)}
 
     def showing(kind: str, value: Callable[[Bank, Nest], float]) -> Callable[[Bank, Nest], str]:
         return lambda bank, nest: show(value(bank, nest), kind, system)
 
+    weak = [
+        Row(WEAK, "least depth, thirstiest hour", lambda bank, _: _extreme(found[bank.name], "argmin", system)),
+        Row(None, "greatest depth then", lambda bank, _: _extreme(found[bank.name], "argmax", system)),
+    ]
     return [
         Row(None, "pots", lambda bank, _: f"{number_text(bank.pots, 6)} × {bank.nest}"),
         Row(5, "float valve in the sump, seat", showing("bore", lambda bank, _: bank.valve_seat_m)),
@@ -82,7 +89,14 @@ def rows(plan: Plan, system: System) -> list[Row]:
         Row(None, "slope of the board", showing("fraction", lambda bank, _: bank.board_slope)),
         Row(None, "its far end", lambda bank, _: far_end(bank, system)),
         Row(None, "rain that gutters take", showing("fraction", lambda bank, _: bank.gutter_fraction)),
+        *(weak if found else []),
     ]
+
+
+def _extreme(levels: BankLevels, which: Literal["argmin", "argmax"], system: System) -> str:
+    """Return the least or the greatest depth in a bank, and the pot that has it."""
+    pot = int(getattr(levels.depth_m, which)())
+    return f"{show(float(levels.depth_m[pot]), 'depth', system)}, pot {pot + 1}"
 
 
 def far_end(bank: Bank, system: System) -> str:

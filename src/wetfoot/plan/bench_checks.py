@@ -162,17 +162,23 @@ def bank_problems(plan: Plan, bank: Bank, where: str) -> Iterator[Problem]:
 
 
 def _board(nest: Nest, bank: Bank, where: str) -> Iterator[Problem]:
-    if not known(bank.board_slope, bank.lateral_length_m, nest.set_level_m, nest.overflow_height_m):
+    if not known(bank.board_slope, bank.lateral_length_m, nest.set_level_m, nest.overflow_height_m, bank.pots):
         return
-    rise = bank.board_slope * bank.lateral_length_m
-    allowed = f"{_cm(nest.set_level_m - nest.overflow_height_m)} to {_cm(nest.set_level_m)} over its length"
-    fix = "level the board, or give the far pots a bank of their own"
-    if rise >= nest.set_level_m:
-        what = f"the board rises {_cm(rise)} to its far end: the last pot stands above the level and gets no water"
-        yield Problem(f"{where}.board_slope", what, allowed, fix)
-    if -rise >= nest.overflow_height_m - nest.set_level_m:
-        what = f"the board falls {_cm(-rise)} to its far end: the last pot would spill through its overflow for ever"
-        yield Problem(f"{where}.board_slope", what, allowed, fix)
+    measured = bank.board_heights_m
+    if measured is not None and len(measured) != bank.pots:
+        what = f"{len(measured)} heights are given for {bank.pots} pots"
+        yield Problem(f"{where}.board_heights", what, "one height a pot, from the sump outwards", "add or remove some")
+        return
+    rises = (bank.board_slope * bank.lateral_length_m,) if measured is None else measured
+    field = f"{where}.board_slope" if measured is None else f"{where}.board_heights"
+    allowed = f"{_cm(nest.set_level_m - nest.overflow_height_m)} to {_cm(nest.set_level_m)} against the sump's board"
+    fix = "level the board, or give the pots that differ a bank of their own"
+    if max(rises) >= nest.set_level_m:
+        what = f"the board rises {_cm(max(rises))}: a pot stands above the level and gets no water"
+        yield Problem(field, what, allowed, fix)
+    if -min(rises) >= nest.overflow_height_m - nest.set_level_m:
+        what = f"the board falls {_cm(-min(rises))}: a pot would spill through its overflow for ever"
+        yield Problem(field, what, allowed, fix)
 
 
 def _fall(tank: Tank, surface_m: float, where: str) -> Iterator[Problem]:

@@ -61,7 +61,8 @@ VesselSize = Annotated[float, _typed("depth", "1 cm", "2 m")]
 Wall = Annotated[float, _typed("depth", "0 mm", "2 cm")]
 Depth = Annotated[float, _typed("depth", "0 cm", "1 m")]
 Bore = Annotated[float, _typed("bore", "0.5 mm", "110 mm")]
-Length = Annotated[float, _typed("distance", "0 m", "1000 m")]
+BoardHeight = Annotated[float, _typed("bore", "-50 cm", "50 cm")]
+TubeLength = Annotated[float, _typed("distance", "1 cm", "1000 m")]
 Height = Annotated[float, _typed("distance", "0 m", "20 m")]
 Elevation = Annotated[float, _typed("distance", "-430 m", "6000 m")]
 Spacing = Annotated[float, _typed("distance", "2 cm", "5 m")]
@@ -177,7 +178,7 @@ class SupplyLine(Part):
     """The tube from the tank to the sumps."""
 
     bore_m: Bore
-    length_m: Length
+    length_m: TubeLength
 
 
 class Bank(Part):
@@ -188,13 +189,14 @@ class Bank(Part):
     nest: str
     board_height_m: Height
     board_slope: Slope = 0.0
+    board_heights_m: tuple[BoardHeight, ...] | None = None
     valve_seat_m: Bore
     float_diameter_m: VesselSize = 0.06
     lever_ratio: Annotated[float, Field(ge=1, le=30)] = 6.0
     lateral_bore_m: Bore
-    lateral_length_m: Length
+    lateral_length_m: TubeLength
     microtube_bore_m: Bore
-    microtube_length_m: Length
+    microtube_length_m: TubeLength
     ground_per_pot_m2: Ground
     gutter_fraction: Share = 0.0
     wrap: Literal["none", "white", "shade"] = "none"

@@ -5,14 +5,15 @@ from __future__ import annotations
 from typing import Any
 
 from wetfoot.answers.dossier import Dossier
-from wetfoot.answers.water import peak_draw_l_d, pot_depths
+from wetfoot.answers.leaks import fault_rows, guard_rows
+from wetfoot.answers.water import changes
 from wetfoot.answers.wicking import level_rows
 from wetfoot.drawing.bench import bench_svg
 from wetfoot.drawing.nest import nest_svg
 from wetfoot.plan.model import Bank, Plan
 from wetfoot.quantities import number_text, show
 from wetfoot.sheets.press import LONGEST_CELL, Sheet, short
-from wetfoot.sheets.summary import number_named
+from wetfoot.sheets.summary import number_named, worst_bank
 
 WRAPS = {"none": "none", "white": "white wrap", "shade": "shade"}
 
@@ -36,8 +37,14 @@ def build(dossier: Dossier) -> Sheet:
         "boards": [_board_row(plan, bank) for bank in plan.banks],
         "ruler": [_ruler_row(dossier, index) for index in range(len(plan.banks))],
         "checks": _checks(plan, list(dossier.nests)),
+        "shims": dossier.shims,
+        "changes": _changes(dossier),
+        "changed": short(plan.banks[worst_bank(dossier)].name, LONGEST_CELL),
+        "faults": fault_rows(plan, dossier.leaks),
+        "guards": guard_rows(plan, dossier.leaks),
+        "visit": f"{plan.visits.every_d} days",
     }
-    return Sheet("build.typ", "Build sheet", says, {"bench": bench_svg(plan, system), **drawings})
+    return Sheet("build.typ", "Build sheet", says, {"bench": bench_svg(plan, system, dossier.levels.banks), **drawings})
 
 
 def _tank(plan: Plan) -> list[list[str]]:
@@ -83,19 +90,33 @@ def _board_row(plan: Plan, bank: Bank) -> list[str]:
 
 def _ruler_row(dossier: Dossier, index: int) -> list[str]:
     plan, system = dossier.plan, dossier.plan.units
-    bank, answer = plan.banks[index], dossier.water[1 + index]
+    bank, answer, levels = plan.banks[index], dossier.water[1 + index], dossier.levels.banks[index]
     level = plan.nests[bank.nest].set_level_m
-    depths = pot_depths(plan, bank, peak_draw_l_d(dossier.ensemble, index))
     sag = number_named(answer, "sag in float, lateral and microtube")
     rise = number_named(answer, "rise of level from full to empty tank")
     return [
         short(bank.name, LONGEST_CELL),
-        show(level, "depth", system),
-        show(level - depths.board_rise_m, "depth", system),
-        show(depths.near_m, "depth", system),
-        show(depths.far_m, "depth", system),
+        show(level - float(levels.board_m[0]), "depth", system),
+        show(level - float(levels.board_m[-1]), "depth", system),
+        show(float(levels.depth_m[0]), "depth", system),
+        show(float(levels.depth_m[-1]), "depth", system),
         sag.text(system),
         rise.text(system),
+    ]
+
+
+def _changes(dossier: Dossier) -> list[list[str]]:
+    """Return what single changes do to the bank that is worst off."""
+    system = dossier.plan.units
+    return [
+        [
+            change.what,
+            show(change.lowest_m, "depth", system),
+            show(change.deepest_m, "depth", system),
+            str(change.dry_pots),
+            str(change.overflowing_pots),
+        ]
+        for change in changes(dossier.plan, dossier.ensemble, worst_bank(dossier))
     ]
 
 

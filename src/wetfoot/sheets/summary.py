@@ -27,6 +27,10 @@ MAIN_NUMBERS = {
     "largest daily rise by wicking",
     "suction at the top",
     "air above the water line",
+    "until plants go short without supply",
+    "lost if a basin splits",
+    "full tank empty if a basin splits",
+    "full tank empty if a float sticks open",
     "hottest roots, edge row",
     "hottest roots, inner row",
     "stock A, and as much of B, for a full tank",
@@ -46,7 +50,15 @@ def summary(dossier: Dossier) -> Sheet:
     """Return the sheet of what decides."""
     tank, *banks = dossier.water
     weakest = worst_bank(dossier)
-    shown = (dossier.supply.answer, tank, banks[weakest], *dossier.wicking_answers, *dossier.heat, dossier.mix.answer)
+    shown = (
+        dossier.supply.answer,
+        tank,
+        banks[weakest],
+        dossier.leaks.answer,
+        *dossier.wicking_answers,
+        *dossier.heat,
+        dossier.mix.answer,
+    )
     says = {
         "title": dossier.plan.title,
         "about": _about(dossier),
