@@ -8,13 +8,40 @@ from __future__ import annotations
 
 import re
 from datetime import date
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
-from pydantic_core import PydanticCustomError
+from pydantic import BaseModel, ConfigDict, Field
 
-from wetfoot.errors import WetfootError
-from wetfoot.quantities import parse
+from wetfoot.plan.typed_values import (
+    BoardHeight,
+    Bore,
+    Conductivity,
+    Days,
+    Density,
+    Depth,
+    Elevation,
+    FieldArea,
+    Ground,
+    Height,
+    Interval,
+    Loss,
+    Mass,
+    PieceMass,
+    Price,
+    SeedRate,
+    Share,
+    Slope,
+    Spacing,
+    Suction,
+    Survival,
+    TankVolume,
+    Temperature,
+    TubeLength,
+    VesselSize,
+    Volume,
+    Wall,
+    typed,
+)
 from wetfoot.water.medium import WettingHistory
 from wetfoot.water.nest import Frustum, NestShape
 
@@ -29,61 +56,6 @@ class Part(BaseModel):
     """A frozen part of the plan that refuses keys it does not know."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", alias_generator=_file_key)
-
-
-def _typed(kind: str, low: str, high: str) -> BeforeValidator:
-    """Return a reader of typed quantities that refuses values outside [low, high], both typed as a person would."""
-
-    def read(typed: Any) -> float:
-        try:
-            value = parse(typed, kind)
-            least, most = parse(low, kind), parse(high, kind)
-        except WetfootError as error:
-            problem = error.problems[0]
-            context = {"what": problem.what, "allowed": problem.allowed, "fix": problem.fix}
-            raise PydanticCustomError("quantity", "{what}", context) from error
-        if not least <= value <= most:
-            raise PydanticCustomError(
-                "quantity",
-                "{what}",
-                {
-                    "what": f"{typed!r} is out of range",
-                    "allowed": f"{low} to {high}",
-                    "fix": "check the number and its unit",
-                },
-            )
-        return value
-
-    return BeforeValidator(read)
-
-
-VesselSize = Annotated[float, _typed("depth", "1 cm", "2 m")]
-Wall = Annotated[float, _typed("depth", "0 mm", "2 cm")]
-Depth = Annotated[float, _typed("depth", "0 cm", "1 m")]
-Bore = Annotated[float, _typed("bore", "0.5 mm", "110 mm")]
-BoardHeight = Annotated[float, _typed("bore", "-50 cm", "50 cm")]
-TubeLength = Annotated[float, _typed("distance", "1 cm", "1000 m")]
-Height = Annotated[float, _typed("distance", "0 m", "20 m")]
-Elevation = Annotated[float, _typed("distance", "-430 m", "6000 m")]
-Spacing = Annotated[float, _typed("distance", "2 cm", "5 m")]
-TankVolume = Annotated[float, _typed("volume", "1 L", "100000 L")]
-Volume = Annotated[float, _typed("volume", "0 L", "100000 L")]
-PieceMass = Annotated[float, _typed("small_mass", "1 g", "1 kg")]
-Mass = Annotated[float, _typed("mass", "0 kg", "1000000 kg")]
-FieldArea = Annotated[float, _typed("field_area", "0 ha", "10000 ha")]
-Ground = Annotated[float, _typed("area", "0.005 m2", "10 m2")]
-SeedRate = Annotated[float, _typed("seed_rate", "100 kg/ha", "20000 kg/ha")]
-Conductivity = Annotated[float, _typed("conductivity", "0 mS/cm", "10 mS/cm")]
-Density = Annotated[float, _typed("density", "0 g/L", "1500 g/L")]
-Suction = Annotated[float, _typed("suction", "0 kPa", "10000 kPa")]
-Temperature = Annotated[float, _typed("temperature", "-10 degC", "50 degC")]
-Loss = Annotated[float, _typed("fraction", "0 %", "95 %")]
-Share = Annotated[float, _typed("fraction", "0 %", "100 %")]
-Survival = Annotated[float, _typed("fraction", "5 %", "100 %")]
-Slope = Annotated[float, _typed("fraction", "-10 %", "10 %")]
-Days = Annotated[int, _typed("duration", "0 days", "400 days")]
-Interval = Annotated[int, _typed("duration", "1 day", "60 days")]
-Price = Annotated[float, Field(ge=0, le=1e9)]
 
 
 class Site(Part):
@@ -226,7 +198,7 @@ class Crop(Part):
     harvest: date
     dry_down_d: Days = 21
     emergence_d: Interval = 45
-    half_cover_d: Annotated[int, _typed("duration", "10 days", "300 days")] = 110
+    half_cover_d: Annotated[int, typed("duration", "10 days", "300 days")] = 110
     hilling_from_d: Days = 60
     hilling_every_d: Interval = 28
     hilling_until_d: Days = 180
@@ -236,7 +208,7 @@ class Crop(Part):
     kc_initial: Annotated[float, Field(gt=0, le=2)] = 0.4
     kc_full: Annotated[float, Field(gt=0, le=2)] = 1.1
     exposure: Annotated[float, Field(ge=0.5, le=2)] = 1.2
-    salt_uptake_fraction: Annotated[float, _typed("fraction", "10 %", "150 %")] = 0.9
+    salt_uptake_fraction: Annotated[float, typed("fraction", "10 %", "150 %")] = 0.9
     yield_factor: Annotated[float, Field(gt=0, le=5)] = 1.0
 
     @property
