@@ -8,7 +8,7 @@ from wetfoot.answers.dossier import Dossier
 from wetfoot.answers.leaks import fault_rows, guard_rows
 from wetfoot.answers.water import changes
 from wetfoot.answers.wicking import level_rows
-from wetfoot.drawing.bench import bench_svg
+from wetfoot.drawing.bench import DRAWN_BANKS, bench_svg
 from wetfoot.drawing.nest import nest_svg
 from wetfoot.plan.model import Bank, Plan
 from wetfoot.quantities import number_text, show
@@ -44,7 +44,18 @@ def build(dossier: Dossier) -> Sheet:
         "guards": guard_rows(plan, dossier.leaks),
         "visit": f"{plan.visits.every_d} days",
     }
-    return Sheet("build.typ", "Build sheet", says, {"bench": bench_svg(plan, system, dossier.levels.banks), **drawings})
+    return Sheet("build.typ", "Build sheet", says, {"bench": _bench_drawing(dossier), **drawings})
+
+
+def _bench_drawing(dossier: Dossier) -> str:
+    """Return the bench, the bank that is worst off first where not all are drawn, so that the weak point is seen."""
+    plan, levels = dossier.plan, dossier.levels.banks
+    order = list(range(len(plan.banks)))
+    if len(order) > DRAWN_BANKS:
+        weakest = worst_bank(dossier)
+        order = [weakest, *(bank for bank in order if bank != weakest)]
+    shown = plan.model_copy(update={"banks": tuple(plan.banks[bank] for bank in order)})
+    return bench_svg(shown, plan.units, [levels[bank] for bank in order])
 
 
 def _tank(plan: Plan) -> list[list[str]]:
