@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     import pint
 
 System = Literal["metric", "US"]
+LITRES_PER_GALLON = 3.785411784  # US liquid gallon, exact (NIST SP 811)
 
 
 @dataclass(frozen=True)

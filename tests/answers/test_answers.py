@@ -113,7 +113,7 @@ def test_a_split_basin_is_told_with_its_safeguards(dossier: Dossier) -> None:
 
 def test_a_centimetre_of_board_is_a_centimetre_of_depth(dossier: Dossier) -> None:
     """Communicating vessels: the far end 1 cm high takes 1 cm from the far pot."""
-    found = {change.what: change for change in changes(dossier.plan, dossier.ensemble, 0)}
+    found = {change.what: change for change in changes(dossier.peak, 0)}
     assert found["far end of the board 1 cm high"].lowest_change_m == pytest.approx(-0.01, abs=1e-4)
 
 

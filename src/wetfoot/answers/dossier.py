@@ -18,7 +18,7 @@ from wetfoot.answers.readings import Readings, season_readings
 from wetfoot.answers.solution import Mix, mix
 from wetfoot.answers.supply import Supply, supply
 from wetfoot.answers.trace import Answer, Number
-from wetfoot.answers.water import peak_draw_l_d, peak_levels, shim_words, water
+from wetfoot.answers.water import PeakBench, peak_bench, peak_draw_l_d, peak_levels, shim_words, water
 from wetfoot.answers.weather import season_weather, weather_warnings
 from wetfoot.answers.wicking import Wicking, wicking
 from wetfoot.plan.file import plan_path, read_plan
@@ -43,6 +43,7 @@ class Dossier:
         ensemble: the season over many draws.
         supply: pots and seed.
         water: whether the water holds: the tank, then each bank.
+        peak: the bench and its draw at the thirstiest hour.
         levels: every pot's depth at the thirstiest hour.
         shims: which pots to raise or lower.
         leaks: what happens if something breaks.
@@ -63,6 +64,7 @@ class Dossier:
     ensemble: Ensemble
     supply: Supply
     water: tuple[Answer, ...]
+    peak: PeakBench
     levels: BenchLevels
     shims: tuple[str, ...]
     leaks: Leaks
@@ -134,7 +136,8 @@ def season_dossier(
     weather, seasons = season_weather(plan, where)
     ensemble = run_ensemble(plan, seasons, runs, seed, progress)
     mixed = mix(plan, ensemble)
-    levels = peak_levels(plan, ensemble)
+    peak = peak_bench(plan, ensemble)
+    levels = peak_levels(peak)
     draws: dict[str, float] = {}
     for index, bank in enumerate(plan.banks):
         draws[bank.nest] = max(draws.get(bank.nest, 0.0), peak_draw_l_d(ensemble, index))
@@ -145,9 +148,10 @@ def season_dossier(
         ensemble=ensemble,
         supply=supply(plan),
         water=water(plan, ensemble, levels),
+        peak=peak,
         levels=levels,
-        shims=shim_words(plan, ensemble),
-        leaks=leaks(plan, ensemble),
+        shims=shim_words(plan, peak),
+        leaks=leaks(plan, peak),
         wicking={name: wicking(plan, name, draw) for name, draw in draws.items()},
         heat=heat(plan, seasons),
         mix=mixed,

@@ -6,11 +6,9 @@ from dataclasses import dataclass
 from math import inf, isfinite
 
 from wetfoot.answers.trace import Answer, Number, State
-from wetfoot.answers.water import peak_draw_l_d, peak_hour_l_h
+from wetfoot.answers.water import PeakBench
 from wetfoot.plan.model import Plan
 from wetfoot.quantities import System, number_text, show
-from wetfoot.season.bench_lines import lines_of, supply_of
-from wetfoot.season.ensemble import Ensemble
 from wetfoot.water.day_course import recovery
 from wetfoot.water.leaks import Fault, LeakCourse, Safeguard, leak_course, safeguards
 from wetfoot.water.network import NotConvergedError
@@ -44,20 +42,19 @@ class Leaks:
     guarded: tuple[Safeguard, ...]
 
 
-def leaks(plan: Plan, ensemble: Ensemble) -> Leaks:
+def leaks(plan: Plan, peak: PeakBench) -> Leaks:
     """Return what breaks what, on days of highest draw, with a full tank and nobody there until the next visit.
 
     Where the network cannot be solved, the answer says so, with the state that was reached, and holds no numbers.
     """
     try:
-        return _leaks(plan, ensemble)
+        return _leaks(plan, peak)
     except NotConvergedError as error:
         return Leaks(Answer(QUESTION, "watch", f"This could not be computed: {error}.", ()), {}, ())
 
 
-def _leaks(plan: Plan, ensemble: Ensemble) -> Leaks:
-    banks, supply = lines_of(plan), supply_of(plan)
-    draw = max(peak_hour_l_h(peak_draw_l_d(ensemble, bank)) for bank in range(len(plan.banks)))
+def _leaks(plan: Plan, peak: PeakBench) -> Leaks:
+    banks, supply, draw = peak.banks, peak.supply, max(peak.draws_l_h)
     hours = 24.0 * plan.visits.every_d
     widest = max(range(len(banks)), key=lambda bank: banks[bank].valve_seat_m)
     faults = {what: Fault(each.kind, widest, 0, each.hole_m, each.height_m) for what, each in FAULTS.items()}

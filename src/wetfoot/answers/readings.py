@@ -8,7 +8,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from wetfoot.book.entries import Reading
-from wetfoot.book.opening import open_book
+from wetfoot.book.opening import FILE_NAME, open_book
 from wetfoot.book.records import current
 from wetfoot.plan.model import Plan
 from wetfoot.solution.conductivity import ec_at_25
@@ -38,14 +38,19 @@ class Readings:
         return len(self.tank_l) + sum(len(points) for points in by_bank)
 
 
+def book_location(plan: Plan, folder: Path) -> str | Path:
+    """Return where a season's book is: the plan's address, or the season's folder."""
+    return plan.book or folder
+
+
 def season_readings(plan: Plan, folder: Path) -> Readings:
     """Return the current readings of the season from its book; none if there is no book yet.
 
     Raises:
         WetfootError: if the book is not one, or is of a newer version.
     """
-    location = plan.book or folder / "book.db"
-    if isinstance(location, Path) and not location.is_file():
+    location = book_location(plan, folder)
+    if isinstance(location, Path) and not (location / FILE_NAME).is_file():
         return Readings((), {}, {})
     zone = ZoneInfo(plan.site.zone)
     with open_book(location) as book:

@@ -7,10 +7,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from wetfoot.answers.readings import book_location
 from wetfoot.book.exchange import ImportReport, PlacesKnown, export_records, import_records
 from wetfoot.book.opening import open_book
 from wetfoot.plan.file import plan_path, read_plan
-from wetfoot.plan.model import Plan
 
 
 @dataclass(frozen=True)
@@ -47,11 +47,6 @@ class Imported:
             "held": [{"row": row.row, "why": row.reason} for row in report.held],
         }
         return {"answer": answer, "units": "base", "trace": {"file": self.file}, "warnings": self.lines()[1:]}
-
-
-def book_location(plan: Plan, folder: Path) -> str | Path:
-    """Return where a season's book is: the plan's address, or the season's folder."""
-    return plan.book or folder
 
 
 def import_file(folder: Path, file: Path, who: str = "") -> Imported:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from wetfoot.answers.trace import Answer, Number, State
 from wetfoot.answers.water import SPREAD, in_ten
 from wetfoot.plan.model import Plan
-from wetfoot.quantities import System, number_text, show, volume_kind
+from wetfoot.quantities import LITRES_PER_GALLON, System, number_text, show, volume_kind
 from wetfoot.season.ensemble import Ensemble
 from wetfoot.solution.conductivity import EC_ERROR_FRACTION
 from wetfoot.solution.dose import feed, source_water_from_ec, strength_for_ec, what_one_stock_alone_shows
@@ -22,7 +22,7 @@ EC_SOURCE = (
     f"from its EC; good to about {100 * EC_ERROR_FRACTION:.0f} %, so the meter decides"
 )
 
-BATCH_L: dict[System, float] = {"metric": 100.0, "US": 25.0 * 3.785411784}  # a drum to mix in: 100 L, or 25 gal
+BATCH_L: dict[System, float] = {"metric": 100.0, "US": 25.0 * LITRES_PER_GALLON}  # a drum to mix in: 100 L, or 25 gal
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -13,6 +15,7 @@ from wetfoot.season.bench import tank_head_m
 from wetfoot.season.bench_lines import lines_of, supply_of
 from wetfoot.season.drivers import demand_share
 from wetfoot.season.ensemble import Ensemble
+from wetfoot.water.bench_parts import BankLines, Supply
 from wetfoot.water.network import BankLevels, BenchLevels, NotConvergedError, bench_levels
 from wetfoot.water.shims import Change, level_changes, shims
 from wetfoot.water.valve import closing_shift_m_per_m
@@ -35,15 +38,28 @@ def peak_hour_l_h(draw_l_d: float) -> float:
     return draw_l_d * float(share.max()) * len(share) / 24.0
 
 
-def peak_levels(plan: Plan, ensemble: Ensemble) -> BenchLevels:
+class PeakBench(NamedTuple):
+    """The bench's lines and tank, and what a pot of each bank draws in the thirstiest hour, in litres an hour."""
+
+    banks: tuple[BankLines, ...]
+    supply: Supply
+    draws_l_h: list[float]
+
+
+def peak_bench(plan: Plan, ensemble: Ensemble) -> PeakBench:
+    """Return the bench as the network solver wants it, at the thirstiest hour."""
+    draws = [peak_hour_l_h(peak_draw_l_d(ensemble, bank)) for bank in range(len(plan.banks))]
+    return PeakBench(lines_of(plan), supply_of(plan), draws)
+
+
+def peak_levels(peak: PeakBench) -> BenchLevels:
     """Return the level in every pot at the thirstiest hour, from the whole network of tank, valves and tubes.
 
     Raises:
         WetfootError: if the network cannot be solved, with the state that was reached.
     """
-    draws = [peak_hour_l_h(peak_draw_l_d(ensemble, bank)) for bank in range(len(plan.banks))]
     try:
-        return bench_levels(lines_of(plan), supply_of(plan), draws)
+        return bench_levels(*peak)
     except NotConvergedError as error:
         fix = "check bores, lengths and heights for a slip of units"
         raise refuse(
@@ -168,12 +184,11 @@ def _listed(pots: NDArray[np.int_]) -> str:
     return f"{named} and {pots.size - 8} more" if pots.size > 8 else named
 
 
-def shim_words(plan: Plan, ensemble: Ensemble) -> tuple[str, ...]:
-    """Return which pots to raise or lower so that every one is within a fifth of its level, for banks that need it."""
-    draws = [peak_hour_l_h(peak_draw_l_d(ensemble, bank)) for bank in range(len(plan.banks))]
+def shim_words(plan: Plan, peak: PeakBench) -> tuple[str, ...]:
+    """Return which pots to raise or lower so that every one is within a tenth of its level, for banks that need it."""
     least = min(nest.set_level_m for nest in plan.nests.values())
     try:
-        found = shims(lines_of(plan), supply_of(plan), draws, SHIM_TOLERANCE * least)
+        found = shims(*peak, SHIM_TOLERANCE * least)
     except ValueError:
         return ("Shims alone cannot bring every pot near its level: level the boards first.",)
     words = []
@@ -189,7 +204,6 @@ def _moved(plan: Plan, height_m: float) -> str:
     return f"{show(abs(float(height_m)), 'bore', plan.units)} {'up' if height_m > 0 else 'down'}"
 
 
-def changes(plan: Plan, ensemble: Ensemble, bank: int) -> tuple[Change, ...]:
+def changes(peak: PeakBench, bank: int) -> tuple[Change, ...]:
     """Return what single changes do to the levels of a bank: a board out of level, other bores, a half-full tank."""
-    draws = [peak_hour_l_h(peak_draw_l_d(ensemble, each)) for each in range(len(plan.banks))]
-    return level_changes(lines_of(plan), supply_of(plan), draws, bank)
+    return level_changes(*peak, bank)

@@ -132,15 +132,16 @@ def run_ensemble(
         courses.append(course)
         if progress:
             progress(index + 1)
+    ec_free = [course.ec_free_ms_cm() for course in courses]
     return Ensemble(
         dates=dates,
         expected=expected,
         level_m=_band([course.banks[:, :, c.LEVEL_MIN_M] for course in courses]),
-        ec_free_ms_cm=_band([course.ec_free_ms_cm() for course in courses]),
+        ec_free_ms_cm=_band(ec_free),
         ec_medium_ms_cm=_band([course.ec_medium_ms_cm() for course in courses]),
         tank_l=_band([course.tank[:, c.TANK_MIN_L] for course in courses]),
         draw_l=_band([course.tank[:, c.DRAWN_L] for course in courses]),
-        totals=_totals(plan, courses),
+        totals=_totals(plan, courses, np.stack(ec_free)),
         scale=scale,
         seed=seed,
         runs=runs,
@@ -161,25 +162,23 @@ def _stock_meq(course: SeasonCourse) -> Array:
     return np.asarray(course.tank[:, c.STOCK_SALT_MEQ].sum() + fed)
 
 
-def _totals(plan: Plan, courses: list[SeasonCourse]) -> Totals:
+def _totals(plan: Plan, courses: list[SeasonCourse], ec_free_ms_cm: Array) -> Totals:
+    """Return the totals of all runs; ``ec_free_ms_cm`` is of shape (runs, days, banks)."""
     supplied = slice(0, plan.crop.tops_cut_d)
     low, high = plan.solution.ec_low_ms_cm, plan.solution.ec_high_ms_cm
 
     def over_runs(value: Callable[[SeasonCourse], Array]) -> Array:
         return np.array([value(course) for course in courses], dtype=float)
 
-    def bank(column: int) -> Callable[[SeasonCourse], Array]:
-        return lambda course: course.banks[:, :, column]
-
     def drunk(course: SeasonCourse) -> Array:
         return np.asarray(course.banks[:, :, c.UPTAKE_L] + course.banks[:, :, c.EVAPORATION_L])
 
     return Totals(
         stress_days=over_runs(lambda r: (r.banks[supplied, :, c.LEAST_UPTAKE_SHARE] < 0.999).sum(axis=0)),
-        overflow_l=over_runs(lambda r: bank(c.OVERFLOW_L)(r).sum(axis=0)),
+        overflow_l=over_runs(lambda r: r.banks[:, :, c.OVERFLOW_L].sum(axis=0)),
         uptake_l=over_runs(lambda r: drunk(r).sum(axis=0)),
-        ec_low_days=over_runs(lambda r: (r.ec_free_ms_cm()[supplied] < low).sum(axis=0)),
-        ec_high_days=over_runs(lambda r: (r.ec_free_ms_cm()[supplied] > high).sum(axis=0)),
+        ec_low_days=(ec_free_ms_cm[:, supplied] < low).sum(axis=1).astype(float),
+        ec_high_days=(ec_free_ms_cm[:, supplied] > high).sum(axis=1).astype(float),
         lowest_level_m=over_runs(lambda r: r.banks[supplied, :, c.LEVEL_MIN_M].min(axis=0)),
         peak_draw_l_d=over_runs(lambda r: drunk(r).max(axis=0)),
         tank_short_days=over_runs(lambda r: np.asarray((r.tank[:, c.SHORT_L] > 1e-9).sum())),

@@ -127,7 +127,7 @@ def _changes(dossier: Dossier) -> list[list[str]]:
             str(change.dry_pots),
             str(change.overflowing_pots),
         ]
-        for change in changes(dossier.plan, dossier.ensemble, worst_bank(dossier))
+        for change in changes(dossier.peak, worst_bank(dossier))
     ]
 
 

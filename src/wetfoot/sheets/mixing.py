@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from wetfoot.answers.dossier import Dossier
-from wetfoot.answers.solution import element_rows
-from wetfoot.quantities import System, convert, mass_kind, number_text, show
+from wetfoot.answers.solution import BATCH_L, element_rows
+from wetfoot.quantities import LITRES_PER_GALLON, System, convert, mass_kind, number_text, show
 from wetfoot.sheets.press import Sheet
 from wetfoot.sheets.summary import number_named
 from wetfoot.solution.conductivity import EC_ERROR_FRACTION
 
-LITRES_PER_GALLON = 3.785411784
 BESIDE = ("Salts and acids", "Drinking water")  # the cautions that stand beside the mixing
 NEED = ("solution for the first filling", "stock A, and as much of B, in the season")
 LEAST_OUNCES = 0.1  # below it grams are weighed
@@ -76,7 +75,7 @@ def stock_rows(stock: Mapping[str, float], system: System) -> list[list[str]]:
 
 def dose_rows(strength: float, tank_l: float, system: System) -> list[list[str]]:
     """Return how much solution is made, and how much of each stock goes into it; the full tank last."""
-    step_l = 25.0 * LITRES_PER_GALLON if system == "US" else 100.0
+    step_l = BATCH_L[system]
     made = [step_l * times for times in (0.1, 0.5, 1, 2, 3, 5, 7.5, 10) if step_l * times < 0.99 * tank_l]
     doses = [[show(litres, "volume", system), _dose(strength * litres, system)] for litres in made]
     return [*doses, [f"full tank, {show(tank_l, 'volume', system)}", _dose(strength * tank_l, system)]]
