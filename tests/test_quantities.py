@@ -47,13 +47,14 @@ def test_what_people_type_becomes_base_units(typed: str, kind: str, base: float)
         ("5 kg", "depth", "another kind"),
         ("5 zorks", "depth", "not a unit"),
         ("nan cm", "depth", "not a number"),
-        ("1/0 in", "bore", "not a number"),
+        ("1/0 in", "bore", "not a finite number"),
         ("1e999 cm", "depth", "finite"),
         ("five cm", "depth", "not a number"),
         ("", "depth", "not a number"),
         (True, "depth", "not a quantity"),
         (None, "volume", "not a quantity"),
         ("5 __import__('os')", "depth", "not a unit"),
+        ("0/0", "fraction", "not a finite number"),
     ],
 )
 def test_what_cannot_be_meant_is_refused_in_words(typed: object, kind: str, word: str) -> None:

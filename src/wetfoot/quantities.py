@@ -133,21 +133,19 @@ def _terms(text: str) -> list[tuple[float, str]]:
         match = _TERM.match(text, at)
         if match is None:
             return []
-        try:
-            terms.append((_number(match[1]), match[2].strip()))
-        except ZeroDivisionError:
-            return []
+        terms.append((_number(match[1]), match[2].strip()))
         at = match.end()
     return terms
 
 
 def _number(text: str) -> float:
-    """Return '1 1/2' or '3/4' or '2.5' as a float."""
+    """Return '1 1/2' or '3/4' or '2.5' as a float; not-a-number for a fraction of nothing, such as '3/0'."""
     sign = -1.0 if text.startswith("-") else 1.0
     total = 0.0
     for part in text.lstrip("+-").split():
         top, _, bottom = part.partition("/")
-        total += float(top) / (float(bottom) if bottom else 1.0)
+        divisor = float(bottom) if bottom else 1.0
+        total += float(top) / divisor if divisor else math.nan
     return sign * total
 
 
