@@ -89,3 +89,12 @@ def test_printed_numbers_carry_units_and_few_digits() -> None:
     assert show(math.nan, "volume") == "not known"
     assert convert(0.0254, "bore", "US") == pytest.approx(1.0)
     assert number_text(0.000123456) == "0.000123"
+
+
+def test_a_meters_ppm_is_not_guessed_but_asked_with_both_readings() -> None:
+    with pytest.raises(WetfootError) as refused:
+        parse("1000 ppm", "conductivity", "solution.ec_low")
+    fix = refused.value.problems[0].fix
+    assert "'2 mS/cm'" in fix  # scale 500
+    assert "'1.43 mS/cm'" in fix  # scale 700
+    assert parse("40 ppm", "concentration") == parse("40 mg/L", "concentration") == 40.0

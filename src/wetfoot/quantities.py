@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal
 
-from wetfoot.errors import refuse
+from wetfoot.errors import WetfootError, refuse
 
 if TYPE_CHECKING:
     import pint
@@ -48,6 +48,7 @@ KINDS: dict[str, Kind] = {
     "conductivity": Kind("mS/cm", "mS/cm", "mS/cm", "'1.8 mS/cm' or '1800 uS/cm'"),
     "suction": Kind("kPa", "kPa", "kPa", "'5 kPa' or '50 hPa'"),
     "flow": Kind("liter/hour", "L/h", "gal/h", "'40 L/h' or '10 gal/h'"),
+    "concentration": Kind("mg/liter", "mg/L", "mg/L", "'40 mg/L' or '40 ppm'"),
     "density": Kind("g/liter", "g/L", "lb/gal", "'100 g/L' or '0.8 lb/gal'"),
     "fraction": Kind("dimensionless", "%", "%", "'15 %' or 0.15"),
     "duration": Kind("day", "days", "days", "'7 days' or 7"),
@@ -158,6 +159,10 @@ def _registry() -> pint.UnitRegistry[float]:
 
 def _to_base(number: float, unit: str, wanted: Kind, where: str, typed: object) -> float:
     spelled = _SPELLINGS.get(unit, unit)
+    if spelled == "ppm" and wanted.base == "mg/liter":
+        return number  # a litre of dilute solution weighs a kilogram
+    if spelled == "ppm" and wanted.base == "mS/cm":
+        raise _ppm_of_a_meter(number, where, typed)
     if spelled in ("degC", "degF") and wanted.base != "degC":
         spelled = unit  # 'F' and 'C' mean a temperature only where one is wanted
     try:
@@ -169,6 +174,17 @@ def _to_base(number: float, unit: str, wanted: Kind, where: str, typed: object) 
         what = f"{typed!r} is in a unit of another kind" if mismatch else f"{unit!r} in {typed!r} is not a unit"
         allowed = f"a number with a unit, such as {wanted.examples}"
         raise refuse(where, what, allowed, f"write {wanted.examples}") from error
+
+
+def _ppm_of_a_meter(number: float, where: str, typed: object) -> WetfootError:
+    """Return the refusal of ppm where EC is asked: meters make ppm from EC by two factors, so nobody can tell."""
+    by_500, by_700 = (f"'{number_text(number / scale)} mS/cm'" for scale in (500.0, 700.0))
+    return refuse(
+        where,
+        f"{typed!r} is not a conductivity; meters show ppm by one of two scales",
+        "EC in mS/cm or uS/cm",
+        f"write {by_500} if your meter's scale is 500 (marked NaCl, TDS 0.5), {by_700} if it is 700 (marked 442, TDS 0.7)",
+    )
 
 
 @lru_cache(maxsize=512)

@@ -143,3 +143,17 @@ def test_a_fault_of_the_program_is_told_without_a_traceback(tmp_path: Path) -> N
     assert run.returncode == 1
     assert "planted" in run.stderr
     assert "Traceback" not in run.stderr
+
+
+def test_the_dose_is_told_from_the_litres_and_the_meter(demo: tuple[Path, subprocess.CompletedProcess[str]]) -> None:
+    told = wetfoot("solution", "dose", str(demo[0]), "--tank", "400 L", "--ec", "1600 uS/cm", "--fill")
+    assert told.returncode == 0, told.stderr
+    assert "of stock A and as much of stock B" in told.stdout
+    found = json.loads(
+        wetfoot("solution", "dose", str(demo[0]), "--tank", "400 L", "--ec", "1.6 mS/cm", "--fill", "--json").stdout
+    )
+    assert found["answer"]["ec_after_ms_cm"] == pytest.approx(1.75)
+    refused = wetfoot("solution", "dose", str(demo[0]), "--tank", "400 L", "--ec", "800 ppm")
+    assert refused.returncode == 2
+    assert "1.6 mS/cm" in refused.stderr
+    assert "1.14 mS/cm" in refused.stderr

@@ -14,6 +14,7 @@ import typer
 from wetfoot import __version__
 from wetfoot.cli.book import book_app
 from wetfoot.cli.printing import print_json, print_problems, print_warnings
+from wetfoot.cli.solution import solution_app
 from wetfoot.errors import WetfootError
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 app.add_typer(book_app, name="book")
+app.add_typer(solution_app, name="solution")
 
 Folder = Annotated[Path, typer.Argument(help="The season's folder, with its season.toml.", show_default=False)]
 Json = Annotated[bool, typer.Option("--json", help="Print the result for machines.")]

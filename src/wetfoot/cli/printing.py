@@ -13,6 +13,8 @@ from wetfoot.errors import WetfootError
 
 if TYPE_CHECKING:
     from wetfoot.answers.dossier import Dossier
+    from wetfoot.answers.trace import Answer
+    from wetfoot.quantities import System
 
 WIDTH = 100
 SHOWN_BANKS = 4
@@ -51,15 +53,25 @@ def print_answers(dossier: Dossier) -> None:
     for answer in dossier.answers:
         if any(answer is each for each in hidden):
             continue
-        mark, colour = MARKS[answer.state]
-        typer.echo("\n" + typer.style(mark, fg=colour, bold=True) + " " + typer.style(answer.question, bold=True))
-        typer.echo(_wrapped(answer.words))
-        for number in answer.numbers:
-            typer.echo(f"    {number.name}: {number.text(system)}")
+        _print_verdict(answer, system)
     if hidden:
         typer.echo(f"\n{len(hidden)} more banks do no worse than those above; the sheet of traces lists them all.")
     print_warnings([warning for answer in dossier.answers for warning in answer.warnings])
     print_warnings(dossier.warnings)
+
+
+def print_answer(answer: Answer, system: System) -> None:
+    """Print one question with its verdict, numbers and warnings."""
+    _print_verdict(answer, system)
+    print_warnings(answer.warnings)
+
+
+def _print_verdict(answer: Answer, system: System) -> None:
+    mark, colour = MARKS[answer.state]
+    typer.echo("\n" + typer.style(mark, fg=colour, bold=True) + " " + typer.style(answer.question, bold=True))
+    typer.echo(_wrapped(answer.words))
+    for number in answer.numbers:
+        typer.echo(f"    {number.name}: {number.text(system)}")
 
 
 def _wrapped(text: str) -> str:

@@ -51,6 +51,8 @@ _US: dict[str, Any] = {
     "supply_line.bore": "3/4 in",
     "supply_line.length": "26 ft",
     **{f"banks.{bank}.{key}": value for bank in range(4) for key, value in _US_BANK.items()},
+    "solution.barrel": "5 gal",
+    "solution.coldest": "41 degF",
     "crop.base_temperature": "55 degF",
     "crop.optimum_temperature": "79 degF",
     "crop.canopy_area": "2.7 ft2",

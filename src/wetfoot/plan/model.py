@@ -13,8 +13,10 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from wetfoot.plan.typed_values import (
+    BarrelVolume,
     BoardHeight,
     Bore,
+    Concentration,
     Conductivity,
     Days,
     Density,
@@ -174,12 +176,33 @@ class Bank(Part):
     wrap: Literal["none", "white", "shade"] = "none"
 
 
+class Recipe(Part):
+    """What the two stocks are worked out for: a standard solution by name, or mg/L of each element.
+
+    A litre of each stock makes ``fold`` litres of working solution; ``shelf`` names the salts at hand, all that have
+    a price if it is empty.
+    """
+
+    target: str | dict[str, Concentration]
+    fold: Annotated[float, Field(ge=10, le=400)] = 100.0
+    shelf: tuple[str, ...] = ()
+
+
 class Solution(Part):
-    """Source water, the band of EC to keep, and the two stocks in grams of each salt per litre."""
+    """Source water, the band of EC to keep, and the two stocks in grams of each salt per litre.
+
+    ``source_water`` is an analysis in mg/L of each ion, ``products`` are blends of one's own by the label, in mass
+    fractions; ``barrel_l`` is what a stock is made up in, ``coldest_c`` the coldest night where the barrels stand.
+    """
 
     source_ec_ms_cm: Conductivity
+    source_water: dict[str, Concentration] = Field(default_factory=dict)
     ec_low_ms_cm: Conductivity
     ec_high_ms_cm: Conductivity
+    barrel_l: BarrelVolume = 25.0
+    coldest_c: Temperature = 5.0
+    products: dict[str, dict[str, Share]] = Field(default_factory=dict)
+    recipe: Recipe | None = None
     stock_a: dict[str, Density]
     stock_b: dict[str, Density]
 

@@ -8,7 +8,7 @@ from pydantic import BeforeValidator, Field
 from pydantic_core import PydanticCustomError
 
 from wetfoot.errors import WetfootError
-from wetfoot.quantities import parse
+from wetfoot.quantities import parse, show
 
 
 def typed(kind: str, low: str, high: str) -> BeforeValidator:
@@ -29,12 +29,20 @@ def typed(kind: str, low: str, high: str) -> BeforeValidator:
                 {
                     "what": f"{typed!r} is out of range",
                     "allowed": f"{low} to {high}",
-                    "fix": "check the number and its unit",
+                    "fix": _nearest(value, kind, least, most),
                 },
             )
         return value
 
     return BeforeValidator(read)
+
+
+def _nearest(value: float, kind: str, least: float, most: float) -> str:
+    """Return what may have been meant: a thousand times off is a slip of the unit's prefix."""
+    for meant in (value / 1000.0, value * 1000.0):
+        if kind == "conductivity" and least < meant <= most:
+            return f"did you mean '{show(meant, kind)}'? check the unit that your meter shows"
+    return "check the number and its unit"
 
 
 VesselSize = Annotated[float, typed("depth", "1 cm", "2 m")]
@@ -54,6 +62,8 @@ FieldArea = Annotated[float, typed("field_area", "0 ha", "10000 ha")]
 Ground = Annotated[float, typed("area", "0.005 m2", "10 m2")]
 SeedRate = Annotated[float, typed("seed_rate", "100 kg/ha", "20000 kg/ha")]
 Conductivity = Annotated[float, typed("conductivity", "0 mS/cm", "10 mS/cm")]
+Concentration = Annotated[float, typed("concentration", "0 mg/L", "5000 mg/L")]
+BarrelVolume = Annotated[float, typed("volume", "1 L", "2000 L")]
 Density = Annotated[float, typed("density", "0 g/L", "1500 g/L")]
 Suction = Annotated[float, typed("suction", "0 kPa", "10000 kPa")]
 Temperature = Annotated[float, typed("temperature", "-10 degC", "50 degC")]

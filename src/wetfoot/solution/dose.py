@@ -161,6 +161,26 @@ def dilution_to_target(volume_l: float, present: Composition, source: Compositio
     return volume_l * share / (1.0 - share)
 
 
+def composition_at_ec(ec: float, stock_a: Composition, stock_b: Composition, source: Composition) -> dict[str, float]:
+    """Return the composition taken for a tank of which only the EC is known.
+
+    Source water fed with equal stocks up to this EC; below the source water's EC, that water thinned with rain.
+
+    Args:
+        ec: EC at 25 C in mS/cm.
+        stock_a: mmol/L in concentrate A.
+        stock_b: mmol/L in concentrate B.
+        source: mmol/L in the source water.
+
+    Raises:
+        ValueError: if ``ec`` is negative or beyond what the stocks reach.
+    """
+    _check_amount("ec", ec, "mS/cm")
+    if ec < ec_ms_cm(source):
+        return scaled(source, _root(lambda factor: ec_ms_cm(scaled(source, factor)) - ec, 1.0))
+    return feed(strength_for_ec(ec, stock_a, stock_b, source), stock_a, stock_b, source)
+
+
 def what_one_stock_alone_shows(
     volume_l: float, present: Composition, stock_a: Composition, stock_b: Composition, litres_each: float
 ) -> OneStockAlone:
