@@ -121,3 +121,13 @@ def test_any_line_lost_or_garbled_is_read_or_refused(data: st.DataObject) -> Non
         assert plan_from_text("\n".join(lines)).format == 1
     except WetfootError as refused:
         assert all(problem.where and problem.what for problem in refused.problems)
+
+
+def test_an_analysis_without_its_bicarbonate_is_refused_with_what_is_missing() -> None:
+    text = example_text().replace("[solution.stock_a]", '[solution.source_water]\nCa = "80 mg/L"\n\n[solution.stock_a]')
+    with pytest.raises(WetfootError) as refused:
+        plan_from_text(text)
+    problem = refused.value.problems[0]
+    assert problem.where == "solution.source_water"
+    assert "more cations" in problem.what
+    assert "HCO3" in problem.fix

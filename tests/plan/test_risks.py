@@ -87,3 +87,10 @@ def test_measured_heights_need_one_for_each_pot() -> None:
     text = example_text().replace('board_slope = "0 %"  ', 'board_heights = ["0 mm", "2 mm"]  ', 1)
     with pytest.raises(WetfootError, match=r"banks\[0\]\.board_heights: 2 heights are given for 10 pots"):
         plan_from_text(text)
+
+
+def test_an_analysis_that_does_not_fit_the_meter_is_told() -> None:
+    text = example_text().replace(
+        "[solution.stock_a]", '[solution.source_water]\nCa = "80 mg/L"\nHCO3 = "244 mg/L"\n\n[solution.stock_a]'
+    )
+    assert any("water analysis gives" in words for words in risks(plan_from_text(text)))

@@ -10,16 +10,17 @@ from numpy.typing import NDArray
 
 from wetfoot.answers.trace import Answer, Number, State
 from wetfoot.answers.water import SPREAD, in_ten
+from wetfoot.plan.feeds import feeds_of
 from wetfoot.plan.model import Plan
 from wetfoot.quantities import LITRES_PER_GALLON, System, number_text, show, volume_kind
 from wetfoot.season.ensemble import Ensemble
 from wetfoot.solution.conductivity import EC_ERROR_FRACTION
-from wetfoot.solution.dose import feed, source_water_from_ec, strength_for_ec, what_one_stock_alone_shows
-from wetfoot.solution.salts import composition_mmol_l, elements_mg_l, equivalents_meq_l
+from wetfoot.solution.dose import feed, strength_for_ec, what_one_stock_alone_shows
+from wetfoot.solution.salts import elements_mg_l, equivalents_meq_l
 
 EC_SOURCE = (
-    "ion pairs, Davies activities and limiting conductivities (Appelo 2010); composition of the source water assumed "
-    f"from its EC; good to about {100 * EC_ERROR_FRACTION:.0f} %, so the meter decides"
+    "ion pairs, Davies activities and limiting conductivities (Appelo 2010); source water by its analysis, or as "
+    f"a usual water of its EC; good to about {100 * EC_ERROR_FRACTION:.0f} %, so the meter decides"
 )
 
 BATCH_L: dict[System, float] = {"metric": 100.0, "US": 25.0 * LITRES_PER_GALLON}  # a drum to mix in: 100 L, or 25 gal
@@ -51,8 +52,7 @@ class Mix:
 def mix(plan: Plan, ensemble: Ensemble) -> Mix:
     """Return what to mix for the plan's band of EC (that the stocks reach it is checked with the plan)."""
     solution = plan.solution
-    stock_a, stock_b = composition_mmol_l(solution.stock_a), composition_mmol_l(solution.stock_b)
-    source = source_water_from_ec(solution.source_ec_ms_cm)
+    source, stock_a, stock_b = feeds_of(solution)
     target = solution.target_ec_ms_cm
     strength = strength_for_ec(target, stock_a, stock_b, source)
     working = feed(strength, stock_a, stock_b, source)

@@ -13,10 +13,12 @@ from zoneinfo import ZoneInfo
 
 from wetfoot.errors import Problem
 from wetfoot.plan.bench_checks import bank_problems, choice, known, medium_problems, nest_problems
+from wetfoot.plan.feeds import source_of
 from wetfoot.plan.model import Plan
 from wetfoot.quantities import show
-from wetfoot.solution.dose import source_water_from_ec, strength_for_ec
+from wetfoot.solution.dose import strength_for_ec
 from wetfoot.solution.salts import composition_mmol_l, load_salts
+from wetfoot.solution.water_analysis import KNOWN, source_water_from_analysis
 
 PHOSPHATES = ("H2PO4", "HPO4", "PO4")
 
@@ -89,8 +91,18 @@ def _solution(plan: Plan) -> Iterator[Problem]:
             f"below ec_low ({show(low, 'conductivity')})",
             "find cleaner water (rain from a clean roof) or correct the value",
         )
+    yield from _source_water(solution.source_water)
     for stock in ("stock_a", "stock_b"):
         yield from _stock(getattr(solution, stock), f"solution.{stock}")
+
+
+def _source_water(analysis: dict[str, float] | None) -> Iterator[Problem]:
+    try:
+        source_water_from_analysis(analysis or {})
+    except ValueError as error:
+        allowed = f"mg/L of {', '.join(KNOWN)}, with cations and anions that balance"
+        fix = "copy every ion of the report, mostly HCO3 or alkalinity is missing; or leave the analysis out"
+        yield Problem("solution.source_water", str(error), allowed, fix)
 
 
 def _stock(salts: dict[str, float] | None, where: str) -> Iterator[Problem]:
@@ -121,7 +133,10 @@ def _stocks_reach(plan: Plan) -> Iterator[Problem]:
     if not solution.source_ec_ms_cm < solution.ec_low_ms_cm < solution.ec_high_ms_cm:
         return
     stock_a, stock_b = composition_mmol_l(solution.stock_a), composition_mmol_l(solution.stock_b)
-    source = source_water_from_ec(solution.source_ec_ms_cm)
+    try:
+        source = source_of(solution)
+    except ValueError:
+        return  # told by _source_water
     try:
         strength_for_ec(solution.target_ec_ms_cm, stock_a, stock_b, source)
     except ValueError as error:

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from wetfoot.plan.feeds import source_of
 from wetfoot.plan.model import Bank, Nest, Plan
 from wetfoot.quantities import show
+from wetfoot.solution.conductivity import ec_ms_cm
 from wetfoot.solution.salts import composition_mmol_l, elements_mg_l, mix
 from wetfoot.water.nest import medium_section_m2
 
 LARGEST_CLEAN_BANK = 10  # pots that share one health: a sound default from the expected loss to one infected piece
 NAMED_BANKS = 6
+MOST_EC_GAP_FRACTION, MOST_EC_GAP_MS_CM = 0.15, 0.05  # between analysis and meter: common practice, no source
 USUAL_MONTHS = (8.0, 9.5)
 USUAL_STORAGE_D = (42, 120)
 # What a crop shows first when an element runs out: common practice, no source.
@@ -30,7 +33,7 @@ SIGNS = {
 def risks(plan: Plan) -> tuple[str, ...]:
     """Return the warnings about a plan that can be built."""
     found = [words for name, nest in plan.nests.items() for words in _nest(plan, name, nest)]
-    return (*found, *_banks(plan), *_solution(plan), *_feed(plan), *_season(plan))
+    return (*found, *_banks(plan), *_solution(plan), *_analysis(plan), *_feed(plan), *_season(plan))
 
 
 def _nest(plan: Plan, name: str, nest: Nest) -> Iterator[str]:
@@ -109,6 +112,19 @@ def _solution(plan: Plan) -> Iterator[str]:
         yield (
             f"Source water of {solution.source_ec_ms_cm:g} mS/cm brings salts that the crop leaves behind; they gather "
             "in medium and tank. Have it analysed, and flush between crops."
+        )
+
+
+def _analysis(plan: Plan) -> Iterator[str]:
+    """Warn of an analysis that does not fit the meter: one of the two is of another water, or of another time."""
+    if not plan.solution.source_water:
+        return
+    typed, computed = plan.solution.source_ec_ms_cm, ec_ms_cm(source_of(plan.solution))
+    if abs(computed - typed) > max(MOST_EC_GAP_FRACTION * typed, MOST_EC_GAP_MS_CM):
+        yield (
+            f"The water analysis gives {show(computed, 'conductivity')}, but source_ec says "
+            f"{show(typed, 'conductivity')}: one of them is of another water or another month. Doses follow the "
+            "analysis; feed comes out too strong or too weak by the difference. Measure the water once more."
         )
 
 
