@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.stats import norm
 
-from wetfoot.stock.enough import best_pots, best_stock, pots_for_service, service_level, stake
+from wetfoot.stock.enough import best_pots, best_stock, chance_enough, pots_for_service, stake
 from wetfoot.stock.generations import Losses, chain, net_multiplication, stored_kg
 from wetfoot.stock.money import Option, break_even_yield_kg, partial_budget, recommended, swings, yearly_cost
 
@@ -59,18 +62,33 @@ def test_where_pots_cost_more_than_they_save_none_are_grown() -> None:
     assert best_pots(400.0, 3.3, 0.25, 60.0, 15.0, 0.0) is None
 
 
-@pytest.mark.parametrize(("pots", "level"), [(128, 0.508), (140, 0.720), (150, 0.837), (160, 0.909), (170, 0.950)])
-def test_service_level(pots: int, level: float) -> None:
-    assert service_level(pots, 400.0, 3.3, 0.95, 0.20, 0.15) == pytest.approx(level, abs=6e-4)
+def test_the_chance_of_enough_agrees_with_simulated_seasons() -> None:
+    """A reference of its own: every pot of 40,000 seasons drawn one by one."""
+    random = np.random.default_rng(3)
+    seasons = random.lognormal(-(0.35**2) / 2, 0.35, 40_000)
+    alive = random.binomial(150, 0.95, 40_000)
+    totals = 3.3 * seasons * (alive + 0.20 * np.sqrt(alive) * random.normal(size=40_000))
+    for need in (300.0, 400.0, 550.0):
+        error = 0.5 / 200.0
+        assert abs((totals >= need).mean() - chance_enough(150, need, 3.3, 0.95, 0.20, 0.35)) < 4 * error
+
+
+def test_the_chance_of_enough_has_its_two_known_limits() -> None:
+    # no spread between seasons: normal in the number of pots; very many pots: the season's lognormal alone
+    mean, sd = 150 * 0.95 * 3.3, 3.3 * math.sqrt(150 * (0.95 * 1.04 - 0.95**2))
+    assert chance_enough(150, 480.0, 3.3, 0.95, 0.20, 0.0) == pytest.approx(norm.sf((480.0 - mean) / sd), abs=1e-9)
+    many, need = 1_000_000, 2_500_000.0
+    alone = norm.sf((math.log(need / (many * 0.95 * 3.3)) + 0.15**2 / 2) / 0.15)
+    assert chance_enough(many, need, 3.3, 0.95, 0.20, 0.15) == pytest.approx(alone, abs=1e-3)
 
 
 @given(st.floats(0.05, 0.9), st.floats(10.0, 1000.0), st.floats(0.0, 0.3), st.floats(0.0, 0.4))
 def test_the_pots_for_a_service_level_are_the_fewest(level: float, need: float, season: float, pot: float) -> None:
     pots = pots_for_service(level, need, 3.3, 0.95, pot, season)
     assert pots is not None
-    assert service_level(pots, need, 3.3, 0.95, pot, season) >= level
+    assert chance_enough(pots, need, 3.3, 0.95, pot, season) >= level
     if pots > 1:
-        assert service_level(pots - 1, need, 3.3, 0.95, pot, season) < level
+        assert chance_enough(pots - 1, need, 3.3, 0.95, pot, season) < level
 
 
 def test_from_twelve_clean_pots_to_a_field_in_three_generations() -> None:

@@ -21,7 +21,7 @@ from wetfoot.water.nest import medium_volume_l
 
 YIELD_SOURCE = (
     "constant final yield (Shinozaki & Kira 1956) through one published pot of 4.9 kg (Kratky et al., ASHS 2011); "
-    "range: 8 seasons in 10, from the disagreement of published container trials (estimate)"
+    "range: 8 seasons in 10 by the plan's season_spread (35 % is how far published container trials disagree)"
 )
 LOSSES_SOURCE = "the plan's losses, made good one after the other"
 
@@ -71,7 +71,7 @@ def supply(plan: Plan) -> Supply:
         goal.loss_culling,
     )
     middle = pot_yield_kg(plan)
-    low, high = yield_range_kg(middle)
+    low, high = yield_range_kg(middle, goal.season_spread)
     few, expected, many = (pots_needed(wanted.harvest_kg, y, goal.pot_survival) for y in (high, middle, low))
     state: State = "yes" if plan.pots >= many else "watch" if plan.pots >= expected else "no"
     answer = Answer(

@@ -34,6 +34,7 @@ from wetfoot.plan.typed_values import (
     Share,
     Slope,
     Spacing,
+    Spread,
     Suction,
     Survival,
     TankVolume,
@@ -74,7 +75,11 @@ class Site(Part):
 
 
 class Goal(Part):
-    """The field that must be planted with clean seed, and what is lost on the way there."""
+    """The field that must be planted with clean seed, and what is lost on the way there.
+
+    Spreads are coefficients of variation: of pots in one season, and of seasons; ``certainty`` is the chance with
+    which the seed shall be enough, ``infected_pieces`` the fraction of pieces feared infected.
+    """
 
     field_area_m2: FieldArea
     field_planting: date
@@ -87,6 +92,10 @@ class Goal(Part):
     loss_storage: Loss
     loss_culling: Loss
     pot_survival: Survival
+    pot_spread: Spread = 0.20
+    season_spread: Spread = 0.35
+    certainty: Annotated[float, typed("fraction", "50 %", "99.9 %")] = 0.9
+    infected_pieces: Annotated[float, typed("fraction", "0 %", "50 %")] = 0.001
 
 
 class Vessel(Part):
@@ -254,7 +263,11 @@ class Visits(Part):
 
 
 class Costs(Part):
-    """Prices in one currency; what has no price is listed without one."""
+    """Prices in one currency; what has no price is listed without one.
+
+    ``short_per_kg`` is what a kilogram of seed too little costs (buying it, or a field not planted), ``surplus_per_kg``
+    what a kilogram too much brings.
+    """
 
     currency: str = "USD"
     pot: Price | None = None
@@ -269,7 +282,14 @@ class Costs(Part):
     shut_off_valve: Price | None = None
     wrap_per_pot: Price | None = None
     seed_per_kg: Price | None = None
+    short_per_kg: Price | None = None
+    surplus_per_kg: Price | None = None
     labour_per_hour: Price | None = None
+    minutes_per_pot: Annotated[float, Field(ge=0, le=600)] = 20.0
+    tests_per_pot: Price = 0.0
+    interest: Annotated[float, typed("fraction", "0 %", "50 %")] = 0.08
+    pot_years: Annotated[float, Field(ge=1, le=50)] = 5.0
+    plumbing_years: Annotated[float, Field(ge=1, le=50)] = 8.0
     salts_per_kg: dict[str, Price] = Field(default_factory=dict)
 
 

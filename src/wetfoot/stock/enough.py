@@ -5,7 +5,13 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
+import numpy as np
 from scipy.stats import norm
+
+# Standard normal quantiles of the season and their weights: 4,001 cells of equal width out to 8 standard deviations.
+_EDGES = np.linspace(-8.0, 8.0, 4002)
+_SEASON_Z = (_EDGES[:-1] + _EDGES[1:]) / 2.0
+_SEASON_WEIGHT = np.diff(norm.cdf(_EDGES))
 
 
 class Stake(NamedTuple):
@@ -82,32 +88,50 @@ def stake(
     return Stake(float(cost), float(short), float(over), float(norm.cdf(edge)))
 
 
-def service_level(pots: int, need_kg: float, mean_kg: float, survival: float, pot_cv: float, season_cv: float) -> float:
+def chance_enough(
+    pots: int, need_kg: float, mean_kg: float, survival: float, pot_cv: float, season_log_sd: float
+) -> float:
     """Return the chance that so many pots give enough: pots die and differ, and one season is common to all.
 
-    Normal, with variance K (q mu^2 (1 + CV^2) - (q mu)^2) + (K q mu CVs)^2; the season's part does not shrink with K.
+    Given the season's factor (lognormal of mean 1), the sum over pots is normal with mean K q mu and variance
+    K (q mu^2 (1 + CV^2) - (q mu)^2); the season is integrated over its quantiles. Its part does not shrink with K.
 
-    >>> round(service_level(150, 400.0, 3.3, 0.95, 0.20, 0.15), 3)
-    0.837
+    Args:
+        pots: pots planted.
+        need_kg: kilograms that must be there.
+        mean_kg: mean yield of a pot that lives.
+        survival: fraction of pots that live.
+        pot_cv: coefficient of variation between pots of one season.
+        season_log_sd: standard deviation of the logarithm of the season's factor.
+
+    >>> round(chance_enough(150, 400.0, 3.3, 0.95, 0.20, 0.15), 2)
+    0.84
     """
-    if pots < 1 or not 0.0 < survival <= 1.0 or min(pot_cv, season_cv) < 0:
-        raise ValueError("pots must be 1 or more, survival above 0 and at most 1, spreads 0 or more")
-    mean = pots * survival * mean_kg
-    own = pots * (survival * mean_kg**2 * (1.0 + pot_cv**2) - (survival * mean_kg) ** 2)
-    sd = math.sqrt(own + (mean * season_cv) ** 2)
-    return float(norm.sf((need_kg - mean) / sd)) if sd > 0 else float(mean >= need_kg)
+    if pots < 1 or not 0.0 < survival <= 1.0 or min(pot_cv, season_log_sd) < 0 or mean_kg <= 0:
+        raise ValueError("pots must be 1 or more, survival above 0 and at most 1, yield above 0, spreads 0 or more")
+    season = np.exp(season_log_sd * _SEASON_Z - season_log_sd**2 / 2.0)
+    mean = pots * survival * mean_kg * season
+    own = mean_kg * season * math.sqrt(pots * (survival * (1.0 + pot_cv**2) - survival**2))
+    own = np.maximum(own, 1e-12 * mean_kg)
+    return float((_SEASON_WEIGHT * norm.sf((need_kg - mean) / own)).sum())
 
 
 def pots_for_service(
-    level: float, need_kg: float, mean_kg: float, survival: float, pot_cv: float, season_cv: float, most: int = 100_000
+    level: float,
+    need_kg: float,
+    mean_kg: float,
+    survival: float,
+    pot_cv: float,
+    season_log_sd: float,
+    most: int = 1_000_000,
 ) -> int | None:
-    """Return the fewest pots that give enough with this chance; None if not even ``most`` do."""
+    """Return the fewest pots that give enough with this chance (see `chance_enough`); None if not even ``most`` do."""
     if not 0.0 < level < 1.0:
         raise ValueError(f"level: {level!r} must be above 0 and below 1")
     low, high = 0, most
 
     def enough(pots: int) -> bool:
-        return service_level(pots, need_kg, mean_kg, survival, pot_cv, season_cv) >= level
+        return chance_enough(pots, need_kg, mean_kg, survival, pot_cv, season_log_sd) >= level
 
     if not enough(most):
         return None
