@@ -24,6 +24,7 @@ bench: $(STAMP)
 
 docs: $(STAMP)
 	$(BIN)/python docs/make_reference.py
+	$(BIN)/python docs/make_conductivity.py
 
 $(STAMP): pyproject.toml constraints.txt
 	$(PYTHON) -m venv $(VENV)

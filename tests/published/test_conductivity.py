@@ -2,106 +2,129 @@
 
 from __future__ import annotations
 
+import importlib.util
 from pathlib import Path
+from typing import Any
 
 import pytest
+from scipy import constants
+from scipy.optimize import brentq
 
+from wetfoot.solution import conductivity
 from wetfoot.solution.conductivity import EC_ERROR_FRACTION, ec_at_25, ec_ms_cm
-from wetfoot.solution.salts import (
-    Composition,
-    composition_mmol_l,
-    elements_mg_l,
-    equivalents_meq_l,
-    load_salts,
-)
+from wetfoot.solution.salts import composition_mmol_l, elements_mg_l, equivalents_meq_l, load_salts, load_species
 
-# Equivalent conductance at 25 C in S cm2/eq by normality (eq/L), and the moles of ions in an equivalent.
-# KCl: Standard Methods 2510 (73.9, 146.9, 717.5, 1412, 2765, 6667, 12 890 uS/cm). The others: handbook of
-# chemistry as in the project handbook (solution.md section 3); NaCl, from the same table, is from memory.
-# MgSO4: Kohlrausch's values at 18 C (from memory), times 133/114, the ratio of the limiting conductances at
-# 25 and 18 C.
-CONDUCTANCES: dict[str, tuple[Composition, dict[float, float]]] = {
-    "KCl": (
-        {"K": 1, "Cl": 1},
-        {0.0005: 147.8, 0.001: 146.9, 0.005: 143.5, 0.01: 141.2, 0.02: 138.25, 0.05: 133.34, 0.1: 128.9},
-    ),
-    "NaCl": (
-        {"Na": 1, "Cl": 1},
-        {0.001: 123.68, 0.005: 120.59, 0.01: 118.45, 0.02: 115.70, 0.05: 111.01, 0.1: 106.69},
-    ),
-    "KNO3": ({"K": 1, "NO3": 1}, {0.001: 141.77, 0.005: 138.41, 0.02: 132.34, 0.05: 126.25, 0.1: 120.34}),
-    "NH4Cl": ({"NH4": 1, "Cl": 1}, {0.01: 141.21, 0.1: 128.69}),
-    "KHCO3": ({"K": 1, "HCO3": 1}, {0.001: 115.28, 0.01: 110.03}),
-    "CaCl2": (
-        {"Ca": 0.5, "Cl": 1},
-        {0.001: 130.30, 0.005: 124.19, 0.01: 120.30, 0.02: 115.59, 0.05: 108.42, 0.1: 102.41},
-    ),
-    "MgCl2": (
-        {"Mg": 0.5, "Cl": 1},
-        {0.001: 124.15, 0.005: 118.25, 0.01: 114.49, 0.02: 109.99, 0.05: 103.03, 0.1: 97.05},
-    ),
-    "Na2SO4": (
-        {"Na": 1, "SO4": 0.5},
-        {0.001: 124.09, 0.005: 117.09, 0.01: 112.38, 0.02: 106.73, 0.05: 97.70, 0.1: 89.94},
-    ),
-    "MgSO4": (
-        {"Mg": 0.5, "SO4": 0.5},
-        {n: x * 133 / 114 for n, x in ((0.01, 76.2), (0.05, 56.9), (0.1, 49.7))},
-    ),
-}
-
-# Project handbook, solution.md section 1, mmol/L.
-FEEDS: dict[str, Composition] = {
-    "Hoagland & Arnon 1950, no 1": {"K": 6, "Ca": 5, "Mg": 2, "NO3": 15, "H2PO4": 1, "SO4": 2},
-    "Hoagland & Arnon 1950, no 2": {"K": 6, "Ca": 4, "Mg": 2, "NH4": 1, "NO3": 14, "H2PO4": 1, "SO4": 2},
-    "Steiner 1984": {"K": 7, "Ca": 4.5, "Mg": 2, "NO3": 12, "H2PO4": 1, "SO4": 3.5},
-}
-PARTS = (1.0, 0.5, 0.25)
+DOCS = Path(__file__).parents[2] / "docs"
 
 
-def diluted(feed: Composition, part: float) -> dict[str, float]:
-    return {ion: mmol_l * part for ion, mmol_l in feed.items()}
+def _script() -> Any:
+    spec = importlib.util.spec_from_file_location("make_conductivity", DOCS / "make_conductivity.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
 
 
-def errors(salt: str, up_to_normal: float = 0.1) -> dict[float, float]:
+TABLES = _script()
+# Sources, salt by salt, in docs/conductances.toml: Standard Methods 2510, handbook of chemistry, McCleskey, Kohlrausch.
+SALTS: dict[str, dict[str, Any]] = {salt["name"]: salt for salt in TABLES.PUBLISHED["salt"]}
+FEEDS, PARTS, diluted = TABLES.FEEDS, TABLES.PARTS, TABLES.diluted
+
+
+def errors(salt: str, up_to_normal: float = 0.05) -> dict[float, float]:
     """Return the model's relative error by normality."""
-    ions, table = CONDUCTANCES[salt]
-    return {
-        normal: ec_ms_cm({ion: n * normal * 1000 for ion, n in ions.items()}) / (normal * published) - 1
-        for normal, published in table.items()
-        if normal <= up_to_normal
-    }
+    rows = SALTS[salt]["rows"]
+    return {n: TABLES.computed(SALTS[salt], n) / published - 1 for n, published in rows if n <= up_to_normal}
 
 
-# Bounds asked of the model: goals for a first version, from the prototype errors in the project handbook.
 @pytest.mark.parametrize(
-    ("salt", "up_to_normal", "bound"),
+    "salt",
     [
-        ("KCl", 0.1, 0.005),
-        ("NaCl", 0.02, 0.01),
-        ("KNO3", 0.02, 0.01),
-        ("NH4Cl", 0.1, 0.01),
-        ("KHCO3", 0.01, 0.01),
-        ("CaCl2", 0.05, 0.015),
-        ("MgCl2", 0.05, 0.015),
-        ("Na2SO4", 0.05, 0.045),
+        pytest.param(
+            name, marks=[pytest.mark.xfail(strict=True, reason="up to +5 % at 0.05 eq/L with the critical constant")]
+        )
+        if name == "CuSO4"
+        else name
+        for name in SALTS
     ],
 )
-def test_single_salts(salt: str, up_to_normal: float, bound: float) -> None:
-    found = errors(salt, up_to_normal)
+def test_single_salts_within_two_percent(salt: str) -> None:
+    found = errors(salt)
     assert found
-    assert max(map(abs, found.values())) <= bound, found
+    assert max(map(abs, found.values())) <= 0.02, found
 
 
-@pytest.mark.parametrize("salt", [salt for salt in CONDUCTANCES if salt != "MgSO4"])
-def test_no_salt_but_magnesium_sulfate_leaves_the_stated_band(salt: str) -> None:
-    assert max(map(abs, errors(salt).values())) <= EC_ERROR_FRACTION
+@pytest.mark.parametrize("salt", ["KCl", "NaCl", "KNO3", "NH4Cl", "KHCO3", "CaCl2", "MgCl2"])
+def test_chlorides_and_nitrates_within_one_percent_to_a_tenth_normal(salt: str) -> None:
+    # The bounds that the first version of this model met up to 0.02-0.05 eq/L.
+    assert max(map(abs, errors(salt, 0.1).values())) <= 0.01
 
 
-@pytest.mark.xfail(strict=True, reason="sulfate pairs are overdone: known, see docs/conductivity.md")
-@pytest.mark.parametrize("salt", ["Na2SO4", "MgSO4"])
-def test_sulfates_within_two_percent(salt: str) -> None:
-    assert max(map(abs, errors(salt, 0.05).values())) <= 0.02
+def sea_water_mmol_l(salinity: float) -> dict[str, float]:
+    """Return sea water of the reference composition, diluted; strontium as calcium, bromide as chloride.
+
+    Millero et al. (2008), Deep-Sea Res. I 55:50: mole fractions, 35.16504 g/kg at practical salinity 35, mean molar
+    mass 31.4038 g/mol (from memory). Density: fresh water at 25 C and 0.755 kg/m3 for each g/kg (EOS-80, rounded).
+    """
+    fractions = {
+        "Na": 0.4188071,
+        "Mg": 0.0471678,
+        "Ca": 0.0092633,
+        "K": 0.0091159,
+        "Cl": 0.4882359,
+        "SO4": 0.0252152,
+        "HCO3": 0.0015340,
+        "CO3": 0.0002134,
+    }
+    mol_kg = salinity * 35.16504 / 35.0 / 31.4038
+    kg_l = 0.99705 + 0.000755 * salinity
+    return {ion: x * mol_kg * kg_l * 1000.0 for ion, x in fractions.items()}
+
+
+def practical_salinity(ratio: float, t68: float, dbar: float = 0.0) -> float:
+    """Return practical salinity from conductivity over 42.914 mS/cm: UNESCO Technical Papers 44 (1983), PSS-78."""
+    a = (0.0080, -0.1692, 25.3851, 14.0941, -7.0261, 2.7081)
+    b = (0.0005, -0.0056, -0.0066, -0.0375, 0.0636, -0.0144)
+    c = (0.6766097, 2.00564e-2, 1.104259e-4, -6.9698e-7, 1.0031e-9)
+    squeeze = dbar * (2.070e-5 - 6.370e-10 * dbar + 3.989e-15 * dbar**2)
+    pressed = 1.0 + squeeze / (1.0 + 3.426e-2 * t68 + 4.464e-4 * t68**2 + (4.215e-1 - 3.107e-3 * t68) * ratio)
+    root = (ratio / pressed / sum(x * t68**i for i, x in enumerate(c))) ** 0.5
+    warm = (t68 - 15.0) / (1.0 + 0.0162 * (t68 - 15.0))
+    return float(sum(x * root**i for i, x in enumerate(a)) + warm * sum(x * root**i for i, x in enumerate(b)))
+
+
+def test_practical_salinity_is_coded_right() -> None:
+    # UNESCO Technical Papers 44, check values of ratio, temperature and pressure (from memory).
+    assert practical_salinity(1.0, 15.0) == pytest.approx(35.0, abs=1e-5)
+    assert practical_salinity(1.2, 20.0, 2000.0) == pytest.approx(37.245628, abs=1e-5)
+    assert practical_salinity(0.65, 5.0, 1500.0) == pytest.approx(27.995347, abs=1e-5)
+
+
+@pytest.mark.parametrize("salinity", [2, 3, 4, 6, 8, 10])
+def test_diluted_sea_water_a_mixture_nothing_was_fitted_to(salinity: float) -> None:
+    published = 42.914 * brentq(lambda ratio: practical_salinity(ratio, 25.0 * 1.00024) - salinity, 1e-3, 2.0)
+    assert ec_ms_cm(sea_water_mmol_l(salinity)) == pytest.approx(published, rel=0.01)
+
+
+def test_constants_of_water() -> None:
+    # CODATA through scipy; permittivity 78.36 and viscosity 0.8903 mPa s of water at 25 C: Robinson & Stokes (1959).
+    charge, avogadro, permittivity = constants.e, constants.N_A, constants.epsilon_0 * 78.36
+    energy = constants.k * 298.15
+    kappa = (2000.0 * avogadro * charge**2 / (permittivity * energy)) ** 0.5  # 1/m at 1 mol/L
+    relaxation = charge**2 * kappa / (12.0 * constants.pi * permittivity * energy)
+    electrophoresis = charge * avogadro * charge * kappa / (6.0 * constants.pi * 0.8903e-3) * 1e4
+    found = (conductivity._ATMOSPHERE, conductivity._RELAXATION, conductivity._ELECTROPHORESIS)
+    assert found == pytest.approx((kappa * 1e-10, relaxation, electrophoresis), rel=2e-4)
+
+
+def test_dihydrogen_phosphate_conducts_as_it_diffuses() -> None:
+    # Limiting diffusion coefficient (0.87 +/- 0.01)e-9 m2/s: Diffusion in dilute aqueous solutions of phosphoric acid,
+    # J. Chem. Soc. Faraday Trans. 1 (1984), abstract; lambda0 = D F2 / RT (Nernst and Einstein).
+    faraday = constants.e * constants.N_A
+    published, spread = (d * faraday**2 / (constants.R * 298.15) * 1e4 for d in (0.87e-9, 0.01e-9))
+    found = load_species()["H2PO4"].molar_conductivity_s_cm2_mol
+    assert abs(found - published) <= spread
 
 
 @pytest.mark.parametrize(
@@ -112,28 +135,40 @@ def test_sulfates_within_two_percent(salt: str) -> None:
         ("Steiner 1984", (2.08, 1.11, 0.585)),
     ],
 )
-def test_standard_solutions_as_the_prototype_has_them(feed: str, predicted: tuple[float, ...]) -> None:
-    # Project handbook section 1: another implementation of the same model, to 2 decimals; not a measurement.
+def test_standard_solutions_near_an_independent_model(feed: str, predicted: tuple[float, ...]) -> None:
+    # Project handbook section 1: another model (Appelo 2010), not a measurement, known to be low on sulfates.
     found = [ec_ms_cm(diluted(FEEDS[feed], part)) for part in PARTS]
-    assert found == pytest.approx(predicted, rel=0.007)
+    assert found == pytest.approx(predicted, rel=0.02)
 
 
 @pytest.mark.parametrize("part", PARTS)
 @pytest.mark.parametrize("feed", FEEDS)
 def test_rule_of_thumb_ec_is_a_tenth_of_cation_equivalents(feed: str, part: float) -> None:
-    # Trade rule; exact ratio 1.04-1.20 in the project handbook.
+    # Trade rule; ratio 1.04-1.20 in the project handbook from a model that is 1 % lower.
     solution = diluted(FEEDS[feed], part)
-    assert 1.04 <= ec_ms_cm(solution) / equivalents_meq_l(solution) * 10 <= 1.20
+    assert 1.04 <= ec_ms_cm(solution) / equivalents_meq_l(solution) * 10 <= 1.20 * 1.01
 
 
 @pytest.mark.parametrize("part", [1.0, 0.5])
 @pytest.mark.parametrize("feed", FEEDS)
 def test_regression_on_measured_feeds(feed: str, part: float) -> None:
     # EC = 0.095 (sum of cations, meq/L) + 0.19, fitted to measured solutions: Sonneveld & Voogt (2009), Plant
-    # Nutrition of Greenhouse Crops (from memory; a rounded regression, so held to the stated band only).
+    # Nutrition of Greenhouse Crops (from memory; a rounded regression over many feeds, so held to 5 % only).
     solution = diluted(FEEDS[feed], part)
     regression = 0.095 * equivalents_meq_l(solution) + 0.19
-    assert ec_ms_cm(solution) == pytest.approx(regression, rel=EC_ERROR_FRACTION)
+    assert ec_ms_cm(solution) == pytest.approx(regression, rel=0.05)
+
+
+def test_no_salt_but_copper_sulfate_leaves_the_stated_band() -> None:
+    worst = {salt: max(map(abs, errors(salt, 0.1).values())) for salt in SALTS}
+    assert [salt for salt, error in worst.items() if error > EC_ERROR_FRACTION] == ["CuSO4"]
+
+
+@pytest.mark.parametrize("salt", TABLES.PUBLISHED["temperature"])
+def test_linear_compensation_against_measured_salts(salt: str) -> None:
+    # McCleskey (2011), J. Chem. Eng. Data 56:317. ISO 7888 calls the linear form fit for natural waters only.
+    bound = 0.03 if salt == "Na2SO4" else 0.02
+    assert max(abs(TABLES.linear_error(salt, t)) for t in TABLES.TEMPERATURES_C) <= bound
 
 
 @pytest.mark.parametrize(
@@ -173,24 +208,5 @@ def test_micronutrients_of_hoagland() -> None:
     assert (mg_l["B"], mg_l["Zn"], mg_l["Cu"]) == pytest.approx((0.5, 0.05, 0.02), abs=0.001)
 
 
-def salts_table() -> str:
-    rows = []
-    for salt in CONDUCTANCES:
-        found = errors(salt)
-        normals, percents = (f"{n:g}" for n in found), (f"{e:+.1%}" for e in found.values())
-        rows.append(f"| {salt} | {', '.join(normals)} | {', '.join(percents)} |")
-    return "\n".join(rows)
-
-
-def feeds_table() -> str:
-    rows = []
-    for name, feed in FEEDS.items():
-        found = " | ".join(f"{ec_ms_cm(diluted(feed, part)):.2f}" for part in PARTS)
-        rows.append(f"| {name} | {equivalents_meq_l(feed):g} | {found} |")
-    return "\n".join(rows)
-
-
 def test_the_documented_tables_are_what_the_model_gives() -> None:
-    text = (Path(__file__).parents[2] / "docs" / "conductivity.md").read_text("utf-8")
-    assert salts_table() in text
-    assert feeds_table() in text
+    assert (DOCS / "conductivity.md").read_text("utf-8") == TABLES.page(), "run python docs/make_conductivity.py"

@@ -19,8 +19,8 @@ from wetfoot.solution.dose import feed, strength_for_ec, what_one_stock_alone_sh
 from wetfoot.solution.salts import elements_mg_l, equivalents_meq_l
 
 EC_SOURCE = (
-    "ion pairs, Davies activities and limiting conductivities (Appelo 2010); source water by its analysis, or as "
-    f"a usual water of its EC; good to about {100 * EC_ERROR_FRACTION:.0f} %, so the meter decides"
+    "ion pairs (critical constants of NIST 46) and conductivity of ion mixtures (Onsager & Fuoss 1932); source water by "
+    f"its analysis, or as a usual water of its EC; good to about {100 * EC_ERROR_FRACTION:.0f} %, so the meter decides"
 )
 
 BATCH_L: dict[System, float] = {"metric": 100.0, "US": 25.0 * LITRES_PER_GALLON}  # a drum to mix in: 100 L, or 25 gal

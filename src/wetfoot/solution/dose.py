@@ -14,8 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 
-from wetfoot.solution.conductivity import IONIC_STRENGTH_LIMIT_MOL_L, ec_ms_cm, ionic_strength_mol_l
+from wetfoot.solution.conductivity import ec_ms_cm
 from wetfoot.solution.salts import Composition, equivalents_meq_l, mix
+from wetfoot.solution.speciation import IONIC_STRENGTH_LIMIT_MOL_L, ionic_strength_mol_l
 
 PURE_WATER: Composition = {}
 
