@@ -64,7 +64,7 @@ def test_the_mixing_sheet_gives_dose_meter_and_cautions(metric, in_metric):
     full = metric.mix.strength * 1000.0
     assert f"full tank, 1,000 L {full:.2f} L" in text
     assert f"100 L {100 * full:.0f} mL" in text
-    assert "tank, both stocks in 1.75 mS/cm, give or take 5 %" in text
+    assert "tank, both stocks in 1.75 mS/cm, give or take 3 %" in text
     assert f"if only A went in {metric.mix.only_a_ms_cm:.2f} mS/cm" in text
     assert "Never pour A and B together undiluted" in text
     for name in BESIDE:
