@@ -183,7 +183,7 @@ def _ppm_of_a_meter(number: float, where: str, typed: object) -> WetfootError:
         where,
         f"{typed!r} is not a conductivity; meters show ppm by one of two scales",
         "EC in mS/cm or uS/cm",
-        f"write {by_500} if your meter's scale is 500 (marked NaCl, TDS 0.5), {by_700} if it is 700 (marked 442, TDS 0.7)",
+        f"write {by_500} if your meter's scale is 500 (marked NaCl or 0.5), {by_700} if it is 700 (marked 442 or 0.7)",
     )
 
 

@@ -157,3 +157,26 @@ def test_the_dose_is_told_from_the_litres_and_the_meter(demo: tuple[Path, subpro
     assert refused.returncode == 2
     assert "1.6 mS/cm" in refused.stderr
     assert "1.14 mS/cm" in refused.stderr
+
+
+def test_a_sample_is_told_in_words() -> None:
+    told = wetfoot("stock", "sample", "100", "--sensitivity", "100 %")
+    assert told.returncode == 0, told.stderr
+    assert "Test 45 of 100" in told.stdout  # ISPM 31 table 1
+    assert wetfoot("stock", "sample", "0").returncode == 2
+
+
+def test_supply_is_told_with_its_money(demo: tuple[Path, subprocess.CompletedProcess[str]]) -> None:
+    told = wetfoot("stock", "supply", str(demo[0]))
+    assert told.returncode == 0, told.stderr
+    for words in ("kilogram of clean seed", "share one water", "poor season"):
+        assert words in told.stdout
+    found = json.loads(wetfoot("stock", "supply", str(demo[0]), "--json").stdout)
+    assert len(found["answer"]) == 4
+
+
+def test_serving_is_refused_without_a_plan_or_a_passcode(tmp_path: Path, season_folder: Path) -> None:
+    assert wetfoot("serve", str(tmp_path), "--no-browser").returncode == 2
+    refused = wetfoot("serve", str(season_folder), "--lan", "--no-browser")
+    assert refused.returncode == 2
+    assert "wetfoot passcode" in refused.stderr

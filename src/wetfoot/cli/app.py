@@ -14,7 +14,9 @@ import typer
 from wetfoot import __version__
 from wetfoot.cli.book import book_app
 from wetfoot.cli.printing import print_json, print_problems, print_warnings
+from wetfoot.cli.serving import passcode, serve
 from wetfoot.cli.solution import solution_app
+from wetfoot.cli.stock import stock_app
 from wetfoot.errors import WetfootError
 
 if TYPE_CHECKING:
@@ -32,6 +34,9 @@ app = typer.Typer(
 )
 app.add_typer(book_app, name="book")
 app.add_typer(solution_app, name="solution")
+app.add_typer(stock_app, name="stock")
+app.command()(serve)
+app.command()(passcode)
 
 Folder = Annotated[Path, typer.Argument(help="The season's folder, with its season.toml.", show_default=False)]
 Json = Annotated[bool, typer.Option("--json", help="Print the result for machines.")]

@@ -1,0 +1,69 @@
+"""The commands of clean stock."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from wetfoot.cli.printing import print_answer, print_json
+
+stock_app = typer.Typer(
+    help="Clean stock: what to test, who was exposed, is it enough.", no_args_is_help=True, rich_markup_mode=None
+)
+
+Folder = Annotated[Path, typer.Argument(help="The season's folder, with its season.toml.", show_default=False)]
+Json = Annotated[bool, typer.Option("--json", help="Print the result for machines.")]
+
+
+@stock_app.command()
+def sample(
+    lot: Annotated[int, typer.Argument(help="Units in the lot: pots, or pieces.", show_default=False)],
+    level: Annotated[str, typer.Option(help="The level that must not go unseen.")] = "5 %",
+    certainty: Annotated[str, typer.Option(help="With which it shall be found.")] = "95 %",
+    sensitivity: Annotated[str, typer.Option(help="Of the test: what it finds of infected units.")] = "90 %",
+    pool: Annotated[int, typer.Option(help="Units in one test.")] = 1,
+    as_json: Json = False,
+) -> None:
+    """Say how many to test, pooled how, and what may be said if none is positive."""
+    from wetfoot.answers.sampling import Wish, sampling
+    from wetfoot.quantities import parse
+
+    wish = Wish(
+        lot,
+        parse(level, "fraction", "--level"),
+        parse(certainty, "fraction", "--certainty"),
+        parse(sensitivity, "fraction", "--sensitivity"),
+        pool,
+    )
+    found = sampling(wish)
+    if as_json:
+        print_json(_record(found.record("metric"), list(found.warnings), "metric"))
+        return
+    print_answer(found, "metric")
+
+
+@stock_app.command()
+def supply(folder: Folder, as_json: Json = False) -> None:
+    """Say whether pots and seed are enough, with which certainty, and what clean seed costs."""
+    from wetfoot.answers.enough import bank_size, enough
+    from wetfoot.answers.money import money
+    from wetfoot.answers.supply import supply as supply_of
+    from wetfoot.plan.file import read_plan
+
+    plan = read_plan(folder)
+    supplied, paid = supply_of(plan), money(plan)
+    answers = [supplied.answer, enough(plan, supplied), bank_size(plan), *([paid.answer] if paid else [])]
+    if as_json:
+        warnings = [words for answer in answers for words in answer.warnings]
+        print_json(_record([answer.record(plan.units) for answer in answers], warnings, plan.units))
+        return
+    for answer in answers:
+        print_answer(answer, plan.units)
+
+
+def _record(answer: Any, warnings: list[str], units: str) -> dict[str, Any]:
+    from wetfoot import __version__
+
+    return {"answer": answer, "units": units, "trace": {"wetfoot": __version__}, "warnings": warnings}

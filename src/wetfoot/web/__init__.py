@@ -1,0 +1,1 @@
+"""The pages: how a person reaches the season without a terminal."""

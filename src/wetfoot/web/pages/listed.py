@@ -1,0 +1,18 @@
+"""All pages, in the order in which they are looked up."""
+
+from __future__ import annotations
+
+from wetfoot.web.pages import computing, entering, plan, records, sheets, solution, stock, today, visit, water
+
+ALL_PAGES = (
+    today.router,
+    plan.router,
+    water.router,
+    solution.router,
+    stock.router,
+    records.router,
+    visit.router,
+    sheets.router,
+    computing.router,
+    entering.router,
+)

@@ -1,0 +1,103 @@
+"""The plan as a form, with the drawings beside it and each verdict next to its field."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Form, Request, Response
+from fastapi.responses import RedirectResponse
+
+from wetfoot.drawing.bench import bench_svg
+from wetfoot.drawing.nest import nest_svg
+from wetfoot.errors import Problem, WetfootError
+from wetfoot.plan.file import plan_from_text, plan_path
+from wetfoot.plan.model import Plan
+from wetfoot.plan.risks import risks
+from wetfoot.web import plan_history
+from wetfoot.web.letting_in import Looking, Opened, Planning
+from wetfoot.web.plan_form import changed_by_form, sections, unplaced, with_one_less, with_one_more
+from wetfoot.web.rendering import render
+from wetfoot.web.season import OpenSeason
+
+router = APIRouter(include_in_schema=False)
+
+
+@router.get("/plan")
+def plan(request: Request, session: Looking, season: Opened) -> Response:
+    """Show the plan as it is saved."""
+    return _page(request, season, plan_path(season.folder).read_text("utf-8"), saved=True)
+
+
+@router.post("/plan")
+async def change(request: Request, session: Planning, season: Opened) -> Response:
+    """Try or save what was typed, or add and take away a bank; what is wrong is told and nothing is saved."""
+    form = {name: value for name, value in (await request.form()).items() if isinstance(value, str)}
+    action, _, part = form.pop("action", "try").partition(" ")
+    text = form.pop("text").replace("\r\n", "\n")
+    try:
+        if action != "astext":
+            text = changed_by_form(text, form)
+        if action == "more":
+            text = with_one_more(text, part)
+        elif action == "less":
+            text = with_one_less(text, part)
+    except WetfootError as refused:
+        return _page(request, season, text, saved=False, more=tuple(refused.problems))
+    if action in ("save", "astext"):
+        try:
+            plan_from_text(text, season.folder)
+        except WetfootError:
+            return _page(request, season, text, saved=False)
+        plan_history.save(season.folder, text)
+        return RedirectResponse("/plan", status_code=303)
+    return _page(request, season, text, saved=False)
+
+
+@router.post("/plan/undo")
+def undo(request: Request, session: Planning, season: Opened) -> Response:
+    """Put the version before back in place."""
+    plan_history.undo(season.folder)
+    return RedirectResponse("/plan", status_code=303)
+
+
+@router.post("/plan/units")
+def units(request: Request, session: Planning, season: Opened, units: Annotated[str, Form()]) -> Response:
+    """Show results in the other units; what was typed stays as it was typed."""
+    text = plan_path(season.folder).read_text("utf-8")
+    changed = changed_by_form(text, {"units": units})
+    plan_from_text(changed, season.folder)
+    plan_history.save(season.folder, changed)
+    return RedirectResponse("/plan", status_code=303)
+
+
+def _page(request: Request, season: OpenSeason, text: str, saved: bool, more: tuple[Problem, ...] = ()) -> Response:
+    problems: tuple[Problem, ...] = more
+    found: Plan | None = None
+    try:
+        found = plan_from_text(text, season.folder)
+    except WetfootError as refused:
+        problems += tuple(refused.problems)
+    try:
+        parts = sections(text, problems)
+    except Exception:  # text that is no TOML: it can only be mended as text
+        parts = ()
+    return render(
+        request,
+        "plan.html",
+        status_code=200 if not problems or saved else 422,
+        sections=parts,
+        problems=unplaced(parts, problems),
+        wrong=len(problems),
+        text=text,
+        saved=saved,
+        warnings=risks(found) if found else (),
+        can_undo=bool(plan_history.versions(season.folder)),
+        **_drawings(found),
+    )
+
+
+def _drawings(plan: Plan | None) -> dict[str, Any]:
+    if plan is None:
+        return {"bench": None, "nests": {}}
+    used = dict.fromkeys(bank.nest for bank in plan.banks)
+    return {"bench": bench_svg(plan, plan.units), "nests": {name: nest_svg(plan, name, plan.units) for name in used}}

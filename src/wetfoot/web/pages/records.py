@@ -1,0 +1,101 @@
+"""Everything that was recorded: look through it, correct it, take files in and give them out."""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request, Response, UploadFile
+from fastapi.responses import FileResponse, RedirectResponse
+from starlette.background import BackgroundTask
+
+from wetfoot.answers.recording import correct_entry, entries, withdraw_entry
+from wetfoot.answers.records import export_file, import_file
+from wetfoot.book.spreadsheet import MOST_BYTES
+from wetfoot.errors import refuse
+from wetfoot.web.letting_in import Looking, Opened, Planning, Recording
+from wetfoot.web.rendering import render
+
+router = APIRouter(include_in_schema=False)
+A_PAGE = 100
+
+
+@router.get("/records")
+def records(
+    request: Request, session: Looking, season: Opened, find: str = "", all: bool = False, page: int = 1
+) -> Response:
+    """List the records, the newest first, those that hold a word if one is given."""
+    plan = season.plan()
+    words = find.casefold().split()
+    found = [
+        entry
+        for entry in entries(plan, season.folder)
+        if (all or not entry.over) and _holds(" ".join(entry.cells.values()).casefold(), words)
+    ]
+    pages = max(1, -(-len(found) // A_PAGE))
+    page = min(max(page, 1), pages)
+    return render(
+        request,
+        "records.html",
+        found=found[(page - 1) * A_PAGE : page * A_PAGE],
+        count=len(found),
+        find=find,
+        all=all,
+        page=page,
+        page_count=pages,
+    )
+
+
+def _holds(text: str, words: list[str]) -> bool:
+    return all(word in text for word in words)
+
+
+@router.post("/records/correct")
+def correct(
+    session: Recording,
+    season: Opened,
+    id: Annotated[str, Form()],
+    who: Annotated[str, Form()],
+    reason: Annotated[str, Form()],
+    value: Annotated[str, Form()] = "",
+) -> Response:
+    """Correct a reading's value; without a value, withdraw the record."""
+    if not reason.strip():
+        raise refuse("reason", "a correction needs a reason", "why the older record is wrong", "write it")
+    plan = season.plan()
+    if value.strip():
+        correct_entry(plan, season.folder, id, value.strip(), who, reason)
+    else:
+        withdraw_entry(plan, season.folder, id, who, reason)
+    return RedirectResponse("/records", status_code=303)
+
+
+@router.get("/records/export/{name}")
+def export(session: Looking, season: Opened, name: str) -> Response:
+    """Give out all records, the corrected ones too, as CSV or XLSX."""
+    if name not in ("records.csv", "records.xlsx"):
+        raise refuse("file", f"{name!r} is not given out", "records.csv or records.xlsx", "")
+    folder = Path(tempfile.mkdtemp(prefix="wetfoot-"))
+    export_file(season.folder, folder / name)
+    return FileResponse(folder / name, filename=name, background=BackgroundTask(_remove, folder / name))
+
+
+def _remove(path: Path) -> None:
+    path.unlink(missing_ok=True)
+    path.parent.rmdir()
+
+
+@router.post("/records/import")
+def take_in(
+    request: Request, session: Planning, season: Opened, file: UploadFile, who: Annotated[str, Form()] = ""
+) -> Response:
+    """Take a file of records in, and list what became of every doubtful or unread row."""
+    name = Path(file.filename or "file").name
+    raw = file.file.read(MOST_BYTES + 1)
+    with tempfile.TemporaryDirectory(prefix="wetfoot-") as folder:
+        path = Path(folder) / f"upload{Path(name).suffix.lower()[:5]}"
+        path.write_bytes(raw)
+        report = import_file(season.folder, path, who)
+    lines = [line.replace(path.name, name) for line in report.lines()]
+    return render(request, "imported.html", lines=lines)

@@ -1,0 +1,75 @@
+"""What to mix, and what to pour into the tank today."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request, Response
+
+from wetfoot.answers.dose import dose
+from wetfoot.drawing.charts import chart_svg, ec_chart
+from wetfoot.errors import Problem, WetfootError
+from wetfoot.quantities import parse, show
+from wetfoot.web.letting_in import Looking, Opened
+from wetfoot.web.rendering import render
+
+router = APIRouter(include_in_schema=False)
+MOST_CHARTS = 8
+
+
+@router.get("/solution")
+def solution(
+    request: Request,
+    session: Looking,
+    season: Opened,
+    tank: str = "",
+    ec: str = "",
+    temperature: str = "",
+    water: str = "full",
+    target: str = "",
+) -> Response:
+    """Show the dose for what was typed, the mix, and the course of EC in each bank."""
+    plan, dossier = season.plan(), season.dossier
+    typed = {"tank": tank, "ec": ec, "temperature": temperature, "water": water, "target": target}
+    found = None
+    problems: tuple[Problem, ...] = ()
+    if tank or ec:
+        try:
+            tank_l = parse(tank, "volume", "litres in the tank")
+            found = dose(
+                plan,
+                tank_l,
+                parse(ec, "conductivity", "EC"),
+                parse(temperature, "temperature", "temperature") if temperature else None,
+                max(plan.tank.volume_l - tank_l, 0.0) if water == "full" else 0.0,
+                parse(target, "conductivity", "target") if target else None,
+            )
+        except WetfootError as refused:
+            problems = tuple(_named(problem) for problem in refused.problems)
+    charts = {}
+    if dossier is not None:
+        runs, read = dossier.ensemble, dossier.readings
+        for index, bank in enumerate(dossier.plan.banks[:MOST_CHARTS]):
+            charts[bank.name] = chart_svg(
+                ec_chart(runs, dossier.plan, index, plan.units, read.ec_ms_cm.get(bank.name, ()))
+            )
+    return render(
+        request,
+        "solution.html",
+        plan=plan,
+        stale=season.stale,
+        dossier=dossier,
+        typed=typed,
+        found=found,
+        problems=problems,
+        charts=charts,
+        full=show(plan.tank.volume_l, "volume", plan.units),
+        goal=show(plan.solution.target_ec_ms_cm, "conductivity", plan.units),
+    )
+
+
+_FIELDS = {"--tank": "litres in the tank", "--ec": "EC", "--temperature": "temperature", "--add": "water",
+           "--target": "target"}  # fmt: skip
+
+
+def _named(problem: Problem) -> Problem:
+    """Return a problem with the name that the field has on this page."""
+    return Problem(_FIELDS.get(problem.where, problem.where), problem.what, problem.allowed, problem.fix)

@@ -1,0 +1,66 @@
+"""Clean stock: is it enough, how many to test, how many pots may share a water, what it costs."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request, Response
+
+from wetfoot.answers.enough import bank_size, enough
+from wetfoot.answers.money import money
+from wetfoot.answers.sampling import Wish, sampling
+from wetfoot.answers.supply import supply
+from wetfoot.answers.trace import Answer
+from wetfoot.errors import Problem, WetfootError, refuse
+from wetfoot.quantities import parse
+from wetfoot.web.letting_in import Looking, Opened
+from wetfoot.web.rendering import render
+
+router = APIRouter(include_in_schema=False)
+
+
+@router.get("/stock")
+def stock(
+    request: Request,
+    session: Looking,
+    season: Opened,
+    lot: str = "",
+    level: str = "5 %",
+    certainty: str = "95 %",
+    sensitivity: str = "90 %",
+    pool: str = "1",
+) -> Response:
+    """Show what is known of the stock, and the sample for what was typed."""
+    plan = season.plan()
+    supplied, paid = supply(plan), money(plan)
+    typed = {"lot": lot or str(plan.pots), "level": level, "certainty": certainty, "sensitivity": sensitivity,
+             "pool": pool}  # fmt: skip
+    sample, problems = _sample(typed)
+    return render(
+        request,
+        "stock.html",
+        plan=plan,
+        typed=typed,
+        sample=sample,
+        problems=problems,
+        answers=[supplied.answer, enough(plan, supplied), bank_size(plan), *([paid.answer] if paid else [])],
+        paid=paid,
+    )
+
+
+def _sample(typed: dict[str, str]) -> tuple[Answer | None, tuple[Problem, ...]]:
+    try:
+        wish = Wish(
+            _whole("lot", typed["lot"]),
+            parse(typed["level"], "fraction", "level"),
+            parse(typed["certainty"], "fraction", "certainty"),
+            parse(typed["sensitivity"], "fraction", "sensitivity"),
+            _whole("pool", typed["pool"]),
+        )
+        return sampling(wish), ()
+    except WetfootError as refused:
+        return None, tuple(refused.problems)
+
+
+def _whole(where: str, typed: str) -> int:
+    if not typed.strip().isdecimal() or len(typed.strip()) > 8:
+        raise refuse(where, f"{typed!r} is not a whole number", "a whole number such as 40", "correct it")
+    return int(typed)
