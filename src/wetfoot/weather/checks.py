@@ -68,6 +68,7 @@ def checked(rows: pd.DataFrame, source: str, composed: bool, noticed: Iterable[F
     _refuse_wrong_units(rows, source)
     table = _one_row_a_day(rows, source, findings)
     findings.extend(_blank_impossible(table))
+    _refuse_swapped(table, source)
     findings.extend(_blank_crossed(table, "tmin_c", "tmax_c"))
     findings.extend(_blank_crossed(table, "rh_min_pct", "rh_max_pct"))
     if not table[list(REQUIRED)].notna().all(axis=1).any():
@@ -114,6 +115,19 @@ def _refuse_wrong_units(rows: pd.DataFrame, source: str) -> None:
             f"{rain.mean() * 365.25:.0f} mm a year falls nowhere: looks like tenths of a millimetre",
             "rain in mm, unless the heading says otherwise",
             "divide by ten, or name the file's format",
+        )
+
+
+def _refuse_swapped(table: pd.DataFrame, source: str) -> None:
+    """Refuse a file whose minimum lies above its maximum on most days: the two columns are exchanged."""
+    both = table[["tmin_c", "tmax_c"]].dropna()
+    crossed = int((both["tmin_c"] > both["tmax_c"]).sum())
+    if crossed > len(both) / 2:
+        raise refuse(
+            f"{source}, tmin_c and tmax_c",
+            f"the minimum is above the maximum on {crossed} of {len(both)} days: the two columns look exchanged",
+            "the day's lowest temperature as tmin, its highest as tmax",
+            "exchange the two headings",
         )
 
 

@@ -15,6 +15,7 @@ from wetfoot.climate.evapotranspiration import daylight_h
 from wetfoot.errors import refuse
 from wetfoot.weather.daily import COLUMNS, FIRST_YEAR, LAST_YEAR, REQUIRED, DailyWeather
 from wetfoot.weather.gaps import fill_gaps
+from wetfoot.weather.hemisphere import refuse_other_hemisphere
 from wetfoot.weather.reference_eto import reference_days
 
 Array = NDArray[np.float64]
@@ -33,6 +34,7 @@ class SeasonWeather:
         dates: its consecutive days.
         tmin_c, tmax_c, rain_mm, eto_mm, solar_mj_m2, wind_2m_m_s, daylight_h: one value a day.
         filled: each day whose weather was not measured on it, and where it comes from.
+        origin: of a made-up season: how it was made; empty for one of the record.
     """
 
     year: int
@@ -45,6 +47,7 @@ class SeasonWeather:
     wind_2m_m_s: Array
     daylight_h: Array
     filled: tuple[str, ...]
+    origin: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,17 +58,30 @@ class Seasons:
         runs: the seasons, in order of time.
         left_out: the seasons that are not whole, and which days they lack.
         fallbacks: what of the evapotranspiration was estimated, and on how many days.
-        composed: whether the only run is a typical year, made of several: no risk may be read from it.
+        composed: whether the weather is a typical year, made of several: no risk may be read from it.
+        how: where seasons beyond the record come from (`more_years.How`).
+        seed: of the random numbers behind them; None if there are none.
+        made: how many of the runs, the last ones, are made up.
+        notes: what must be said about them.
     """
 
     runs: tuple[SeasonWeather, ...]
     left_out: tuple[str, ...]
     fallbacks: tuple[str, ...]
     composed: bool
+    how: str = "record"
+    seed: int | None = None
+    made: int = 0
+    notes: tuple[str, ...] = ()
+
+    @property
+    def record(self) -> tuple[SeasonWeather, ...]:
+        """Return the seasons of the record, without those made up."""
+        return self.runs[: len(self.runs) - self.made]
 
 
 @dataclass(frozen=True)
-class _Piece:
+class Piece:
     """A season cut from the table: dates, a row for each (NaN where nothing is known), notes by position."""
 
     dates: tuple[date, ...]
@@ -73,6 +89,7 @@ class _Piece:
     notes: dict[int, str]
 
     def lacking(self) -> list[date]:
+        """Return the days without tmin, tmax or rain."""
         whole = self.table[list(REQUIRED)].notna().all(axis=1).to_numpy()
         return [day for day, known in zip(self.dates, whole, strict=True) if not known]
 
@@ -105,10 +122,11 @@ def seasons(
         WetfootError: if no season is whole, or the season itself cannot be.
     """
     _refuse_impossible(planting, days, fill_gaps_days)
+    refuse_other_hemisphere(weather, latitude_deg)
     if weather.composed:
         pieces = [_round_the_year(weather.table, planting, days, fill_gaps_days)]
     else:
-        pieces = _year_by_year(weather.table, planting, days, fill_gaps_days)
+        pieces = year_by_year(weather.table, planting, days, fill_gaps_days)
     whole = [piece for piece in pieces if not piece.lacking()]
     if not whole:
         raise _nothing_whole(weather.source, pieces, planting, days)
@@ -141,8 +159,8 @@ def _start_in(year: int, planting: date) -> date:
         return date(year, 3, 1)
 
 
-def _year_by_year(table: pd.DataFrame, planting: date, days: int, fill_gaps_days: int) -> list[_Piece]:
-    """Cut a season from each year that has some day of it in the record."""
+def year_by_year(table: pd.DataFrame, planting: date, days: int, fill_gaps_days: int) -> list[Piece]:
+    """Return the season of each year that has some day of it in a record, whole or not."""
     filled, notes = fill_gaps(table, fill_gaps_days)
     first, last = pd.Timestamp(table.index[0]).date(), pd.Timestamp(table.index[-1]).date()
     pieces = []
@@ -154,11 +172,11 @@ def _year_by_year(table: pd.DataFrame, planting: date, days: int, fill_gaps_days
         dates = _consecutive(start, days)
         rows = filled.reindex(pd.DatetimeIndex(dates))
         here = {at - offset: note for at, note in notes.items() if 0 <= at - offset < days}
-        pieces.append(_Piece(dates, rows, here))
+        pieces.append(Piece(dates, rows, here))
     return pieces
 
 
-def _round_the_year(table: pd.DataFrame, planting: date, days: int, fill_gaps_days: int) -> _Piece:
+def _round_the_year(table: pd.DataFrame, planting: date, days: int, fill_gaps_days: int) -> Piece:
     """Cut the season from a composed year, which follows on itself."""
     by_month_day = table.set_axis(table.index.to_series().dt.strftime("%m-%d"))
     calendar = pd.date_range("2001-01-01", "2001-12-31").strftime("%m-%d")  # any year without a leap day
@@ -170,10 +188,10 @@ def _round_the_year(table: pd.DataFrame, planting: date, days: int, fill_gaps_da
     positions = calendar.get_indexer(pd.Index(keys)) + len(calendar)
     here = {at: notes[position] for at, position in enumerate(positions.tolist()) if position in notes}
     here |= dict.fromkeys(leap, "the weather of 28 February, as a typical year has no 29th")
-    return _Piece(dates, thrice.iloc[positions], here)
+    return Piece(dates, thrice.iloc[positions], here)
 
 
-def _run(piece: _Piece, latitude_deg: float, elevation_m: float, coastal: bool, used: Counter[str]) -> SeasonWeather:
+def _run(piece: Piece, latitude_deg: float, elevation_m: float, coastal: bool, used: Counter[str]) -> SeasonWeather:
     day_of_year = np.array([day.timetuple().tm_yday for day in piece.dates])
     table = piece.table[list(COLUMNS)]
     reference = reference_days(table, day_of_year, latitude_deg, elevation_m, coastal)
@@ -199,13 +217,13 @@ def _named(lacking: Sequence[date]) -> str:
     return f"{named} and {more} more" if more > 0 else named
 
 
-def _left_out(piece: _Piece) -> str:
+def _left_out(piece: Piece) -> str:
     lacking = piece.lacking()
     many = f"{len(lacking)} of {len(piece.dates)} days"
     return f"season from {piece.dates[0]}: {many} lack tmin, tmax or rain ({_named(lacking)})"
 
 
-def _nothing_whole(source: str, pieces: list[_Piece], planting: date, days: int) -> Exception:
+def _nothing_whole(source: str, pieces: list[Piece], planting: date, days: int) -> Exception:
     season = f"{days} days from {planting.day} {planting:%B}"
     fullest = min(pieces, key=lambda piece: len(piece.lacking()), default=None)
     what = f"no season of {season} is whole"
