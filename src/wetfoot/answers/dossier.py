@@ -110,7 +110,8 @@ class Dossier:
         return {
             "plan": self.plan.title,
             "weather": self.weather_source,
-            "weather years": [run.year for run in self.seasons.runs],
+            "weather years": [run.year for run in self.seasons.record],
+            "years made": f"{self.seasons.made} {self.seasons.how}" if self.seasons.made else "none",
             "composed year": self.seasons.composed,
             "runs": self.ensemble.runs,
             "seed": self.ensemble.seed,

@@ -12,8 +12,10 @@ from wetfoot.plan.model import Plan
 from wetfoot.quantities import show
 from wetfoot.weather.daily import NOT_MEASURED, DailyWeather, Finding
 from wetfoot.weather.read import read_weather
-from wetfoot.weather.seasons import Seasons, seasons
+from wetfoot.weather.more_years import more_seasons
+from wetfoot.weather.seasons import Seasons
 
+SEED = 20  # of the years that are made: the same for everyone, so that two people see the same odds
 FROST_C = 0.0
 COLD_START_C = 20.0  # slow, uneven emergence below: common practice, no source
 MOST_IMPOSSIBLE_SUN = 0.05  # of the days; single ones are taken as faults of the meter
@@ -39,12 +41,15 @@ def season_weather(plan: Plan, folder: Path) -> tuple[DailyWeather, Seasons]:
     """
     site, crop = plan.site, plan.crop
     weather = read_weather(folder / site.weather)
-    laid = seasons(
+    laid = more_seasons(
         weather,
         crop.planting,
         crop.season_d,
         site.latitude_deg,
         site.elevation_m,
+        how=site.weather_years,
+        years=site.years_in_all,
+        seed=SEED,
         coastal=site.coast,
         fill_gaps_days=site.fill_gaps_d,
     )
@@ -76,8 +81,9 @@ def weather_warnings(plan: Plan, weather: DailyWeather, laid: Seasons, all_findi
             "The weather file is a typical year put together from several: the ranges here come from what is not known "
             "about water use, not from wet and dry years. No odds of a drought or a storm can be read from it."
         )
-    elif len(laid.runs) < 10:
-        words.append(f"Only {len(laid.runs)} season(s) of weather: rare droughts and storms are not in it.")
+    elif len(laid.record) < 10:
+        words.append(f"Only {len(laid.record)} season(s) of weather: rare droughts and storms are not in it.")
+    words += [f"Weather years: {note}" for note in laid.notes]
     words += [f"Weather: {fallback}." for fallback in laid.fallbacks]
     words += [f"Weather left out: {left}." for left in laid.left_out]
     words += [f"Weather filled: {filled}." for run in laid.runs for filled in run.filled]

@@ -62,7 +62,7 @@ class Part(BaseModel):
 
 
 class Site(Part):
-    """Where the bench stands, and the file with its weather."""
+    """Where the bench stands, the file with its weather, and how more years are made of it if any."""
 
     name: str
     latitude_deg: Annotated[float, Field(ge=-66, le=66)]
@@ -72,6 +72,8 @@ class Site(Part):
     weather: str
     coast: bool = False
     fill_gaps_d: Days = 0
+    weather_years: Literal["record", "resampled", "generated"] = "record"
+    years_in_all: Annotated[int, Field(ge=1, le=10_000)] = 100
 
 
 class Goal(Part):
