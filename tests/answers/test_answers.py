@@ -48,9 +48,9 @@ def test_every_number_has_a_unit_a_computation_and_a_source(dossier: Dossier) ->
 def test_questions_are_answered_in_the_order_of_the_job(dossier: Dossier) -> None:
     asked = [answer.question for answer in dossier.answers]
     assert "pots" in asked[0]
-    assert "tank" in asked[1]
-    assert "East" in asked[2]
-    assert "mix" in asked[-1]
+    order = [next(at for at, each in enumerate(asked) if word in each) for word in ("tank", "East", "How often", "mix")]
+    assert order == sorted(order)
+    assert order[-1] == len(asked) - 1
 
 
 def test_too_few_pots_is_a_no(season_folder: Path) -> None:
@@ -96,7 +96,7 @@ def test_measured_board_heights_count_one_to_one_and_are_shimmed(season_folder: 
     assert numbers["depth in the deepest pot"].value - numbers["depth in the shallowest pot"].value == pytest.approx(
         0.020, abs=5e-4
     )
-    assert "pot 4 by 12 mm down" in found.shims[0]
+    assert re.search(r"pot 4 by 1[23] mm down", found.shims[0])  # 12 mm high, and as much
     assert re.search(r"pot 10 by [78] mm up", found.shims[0])  # 8 mm low, less half a millimetre of sag
 
 

@@ -13,9 +13,22 @@ import pytest
 
 from wetfoot.book.exchange import PlacesKnown, import_records
 from wetfoot.book.records import Event, Reading, TopUp, Visit, add, open_book
+from wetfoot.book.stock_entries import STOCK_TYPES
+from wetfoot.book.tables import Base
 
 NOON = datetime(2026, 5, 1, 12, tzinfo=UTC)
-TABLES = ("visits", "readings", "top_ups", "events", "held_rows")
+TABLES = tuple(Base.metadata.tables)
+STOCK: tuple[dict[str, Any], ...] = (
+    {"lot": "A", "parents": ("B",)},
+    {"batch": "C", "lot": "A", "pieces": 20},
+    {"pot": "East 1", "place": "East", "pieces": 3, "batch": "C"},
+    {"pot": "East 1", "place": "East", "to": "West"},
+    {"lot": "D", "kg": 4.5, "pot": "East 1"},
+    {"lot": "D", "kg": 4.0},
+    {"lot": "D", "kg": 2.0, "to": "Bob"},
+    {"lot": "D", "agent": "bacterial wilt", "result": "negative"},
+    {"lot": "D", "kind": "hold", "cause": "waits for a test"},
+)
 
 
 @pytest.fixture
@@ -27,6 +40,7 @@ def raw(tmp_path: Path) -> Iterator[sqlite3.Connection]:
     with open_book(tmp_path) as book:
         add(book, Visit(**same), Reading(kind="rain", value=3.0, **same))
         add(book, TopUp(water_l=9.0, **same), Event(kind="pest", **same))
+        add(book, *(what(**same, **own) for what, own in zip(STOCK_TYPES, STOCK, strict=True)))
         import_records(book, bad, zone="UTC", places=PlacesKnown(), who="Ann", now=NOON)
     with closing(sqlite3.connect(tmp_path / "book.db", isolation_level=None)) as connection:
         yield connection

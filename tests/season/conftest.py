@@ -1,13 +1,20 @@
+"""What the tests of the season share: real weather, the example's bench and its solution."""
+
 from __future__ import annotations
 
+import sys
 from importlib.resources import as_file, files
+from pathlib import Path
 
 import pytest
 
 from wetfoot.plan.model import Plan
-from wetfoot.season.bench import Bench, EcScale, bench_arrays, ec_scale
+from wetfoot.season.bench import Bench, bench_arrays
+from wetfoot.season.feed import EcScale, Feed, ec_scale, feed_of
 from wetfoot.weather.read import read_weather
 from wetfoot.weather.seasons import Seasons, seasons
+
+sys.path.insert(0, str(Path(__file__).parent))
 
 
 @pytest.fixture(scope="session")
@@ -36,3 +43,8 @@ def bench(example_plan: Plan) -> Bench:
 @pytest.fixture(scope="session")
 def scale(example_plan: Plan) -> EcScale:
     return ec_scale(example_plan)
+
+
+@pytest.fixture(scope="session")
+def known(example_plan: Plan) -> Feed:
+    return feed_of(example_plan)

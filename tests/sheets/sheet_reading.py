@@ -60,6 +60,7 @@ def hostile(plan: dict[str, Any]) -> None:
 
 def many_banks(plan: dict[str, Any]) -> None:
     plan["tank"]["volume"] = "20000 L"
+    plan["solution"]["barrel"] = "200 L"
     plan["banks"] = [{**plan["banks"][0], "name": f"Row {number}", "pots": 5 + number % 9} for number in range(60)]
 
 

@@ -6,10 +6,12 @@ import pytest
 from sheet_reading import season
 
 from wetfoot.answers.cautions import DEFER
-from wetfoot.sheets.mixing import BESIDE, barrel_l, dose_rows, stock_rows
+from wetfoot.quantities import show
+from wetfoot.sheets.mixing import BESIDE, batch_code, dose_rows, label_text, stock_rows
 from wetfoot.sheets.summary import MAIN_NUMBERS, worst_bank
 from wetfoot.sheets.trace import plan_values
 from wetfoot.sheets.visits import date_text, day_text
+from wetfoot.solution.dissolving import dissolving_order
 
 
 @pytest.mark.parametrize("units", ["metric", "us"])
@@ -65,7 +67,7 @@ def test_the_mixing_sheet_gives_dose_meter_and_cautions(metric, in_metric):
     assert f"full tank, 1,000 L {full:.2f} L" in text
     assert f"100 L {100 * full:.0f} mL" in text
     assert "tank, both stocks in 1.75 mS/cm, give or take 3 %" in text
-    assert f"if only A went in {metric.mix.only_a_ms_cm:.2f} mS/cm" in text
+    assert f"if only A went in {show(metric.mix.only_a_ms_cm, 'conductivity')}" in text
     assert "Never pour A and B together undiluted" in text
     for name in BESIDE:
         words = next(each.words for each in metric.cautions if each.title == name)
@@ -73,16 +75,27 @@ def test_the_mixing_sheet_gives_dose_meter_and_cautions(metric, in_metric):
 
 
 def test_a_barrel_holds_grams_per_litre_times_its_litres():
-    rows = stock_rows({"boric acid": 0.28, "potassium nitrate": 26.0}, "metric")
-    assert rows == [["1", "potassium nitrate", "26", "260"], ["2", "boric acid", "0.28", "2.8"]]
+    stock = {"boric acid": 0.28, "potassium nitrate": 26.0}
+    rows = stock_rows(dissolving_order(stock), stock, 25.0, "metric")
+    assert rows == [["1", "potassium nitrate", "26", "650"], ["2", "boric acid", "0.28", "7"]]
 
 
-def test_a_us_barrel_is_two_and_a_half_gallons():
+def test_a_us_barrel_is_weighed_in_ounces_too():
     # US gallon 3.785412 L, avoirdupois ounce 28.34952 g: NIST SP 811, appendix B
-    assert barrel_l("US") == pytest.approx(2.5 * 3.785412, rel=1e-6)
-    (row,) = stock_rows({"potassium nitrate": 26.0}, "US")
-    assert float(row[3]) == pytest.approx(26.0 * 2.5 * 3.785412, abs=0.5)
-    assert float(row[4]) == pytest.approx(26.0 * 2.5 * 3.785412 / 28.34952, abs=0.01)
+    stock = {"potassium nitrate": 26.0}
+    (row,) = stock_rows(dissolving_order(stock), stock, 5 * 3.785412, "US")
+    assert float(row[3]) == pytest.approx(26.0 * 5 * 3.785412, abs=1.0)
+    assert float(row[4]) == pytest.approx(26.0 * 5 * 3.785412 / 28.34952, abs=0.05)
+
+
+def test_each_barrel_has_its_label_and_the_same_salts_the_same_batch(metric, in_metric):
+    text = " ".join(in_metric("3-mixing.pdf").text.split())
+    for stock in ("A", "B"):
+        assert batch_code(metric.plan, stock) in text
+    assert "Never into stock B" in text
+    assert batch_code(metric.plan, "A") != batch_code(metric.plan, "B")
+    told = label_text(metric.plan, "A", metric.plan.solution.stock_a)
+    assert "calcium nitrate tetrahydrate 94 g/L" in told
 
 
 def test_doses_grow_with_the_solution_and_end_at_the_full_tank():

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from page_forms import token_on
 from starlette.testclient import TestClient
@@ -83,6 +83,7 @@ def test_the_plan_as_text_is_saved_only_if_it_can_be_built(here: TestClient, fol
     assert '"900 L"' in (folder / "season.toml").read_text("utf-8")
 
 
+@settings(deadline=None)
 @given(st.text(max_size=60))
 def test_any_text_in_a_field_is_kept_as_text_or_named(typed: str) -> None:
     text = changed_by_form(example_text(), {"site.name": typed})

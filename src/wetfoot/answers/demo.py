@@ -16,8 +16,9 @@ from wetfoot.plan.example import example_text, write_folder
 from wetfoot.plan.file import PLAN_FILE, changed_text, read_plan
 from wetfoot.plan.model import Plan
 from wetfoot.season import columns as c
-from wetfoot.season.bench import bench_arrays, ec_scale
+from wetfoot.season.bench import bench_arrays
 from wetfoot.season.drivers import drivers, warmth_of_calendar
+from wetfoot.season.feed import ec_scale
 from wetfoot.season.run import SeasonCourse, simulate_season
 
 TITLE = "Tern Hollow, an invented season"

@@ -4,20 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from wetfoot import __version__
 from wetfoot.answers.calendar import Entry, calendar
 from wetfoot.answers.cautions import Caution, cautions
+from wetfoot.answers.enough import bank_size, enough
 from wetfoot.answers.heat import heat
 from wetfoot.answers.leaks import Leaks, leaks
+from wetfoot.answers.learned import Learned, learned
 from wetfoot.answers.materials import Bill, bill
+from wetfoot.answers.money import Money, money
 from wetfoot.answers.nests import nest_numbers
+from wetfoot.answers.odds import Odds, odds
 from wetfoot.answers.readings import Readings, season_readings
 from wetfoot.answers.solution import Mix, mix
 from wetfoot.answers.supply import Supply, supply
 from wetfoot.answers.trace import Answer, Number
+from wetfoot.answers.visits import Frontier, frontier
 from wetfoot.answers.water import PeakBench, peak_bench, peak_draw_l_d, peak_levels, shim_words, water
 from wetfoot.answers.weather import season_weather, weather_warnings
 from wetfoot.answers.wicking import Wicking, wicking
@@ -26,9 +32,13 @@ from wetfoot.plan.model import Plan
 from wetfoot.plan.risks import risks
 from wetfoot.season.ensemble import Ensemble, run_ensemble
 from wetfoot.water.network import BenchLevels
+from wetfoot.weather.comparison import Compared, compare
 from wetfoot.weather.seasons import Seasons
 
 RUNS = 200
+ODDS_RUNS, FRONTIER_RUNS = 100, 60
+EXPECTED_COMPARISONS = 20  # of each of the two, for showing how far they are
+MOST_EC_ANSWERS = 4
 SEED = 20
 
 
@@ -55,6 +65,10 @@ class Dossier:
         bill: what to buy.
         cautions: what can hurt.
         readings: what the book holds to compare with.
+        enough: whether the pots are enough for a poor season too.
+        bank_size: how many pots may share one water.
+        money: what clean seed costs; None without prices.
+        learned: what the readings taught about water use and leaks.
         warnings: what is risky, what was estimated, what was left out.
     """
 
@@ -76,12 +90,65 @@ class Dossier:
     bill: Bill
     cautions: tuple[Caution, ...]
     readings: Readings
+    enough: Answer
+    bank_size: Answer
+    money: Money | None
+    learned: Learned
     warnings: tuple[str, ...]
 
     @property
     def answers(self) -> tuple[Answer, ...]:
         """The answers in the order in which they are read."""
-        return (self.supply.answer, *self.water, self.leaks.answer, *self.wicking_answers, *self.heat, self.mix.answer)
+        return (
+            self.supply.answer,
+            self.enough,
+            *self.water,
+            self.frontier.answer,
+            self.odds.answer,
+            self.leaks.answer,
+            *self.wicking_answers,
+            *self.heat,
+            *self.learned_answers,
+            self.bank_size,
+            *((self.money.answer,) if self.money else ()),
+            self.mix.answer,
+        )
+
+    @cached_property
+    def odds(self) -> Odds:
+        """The odds of the season, and what each change buys; computed when first asked for (`compare`)."""
+        return odds(self.plan, self.seasons, self.ensemble, min(ODDS_RUNS, self.ensemble.runs))
+
+    @cached_property
+    def frontier(self) -> Frontier:
+        """How often to come and with what tank; computed when first asked for (`compare`)."""
+        return frontier(self.plan, self.seasons, min(FRONTIER_RUNS, self.ensemble.runs))
+
+    def compare(self, progress: Callable[[float], None] | None = None) -> None:
+        """Compute odds and frontier now.
+
+        Args:
+            progress: called with the share of it that is done.
+        """
+        if "odds" not in vars(self):
+            step = _share(progress, 0.0, 0.5, EXPECTED_COMPARISONS)
+            runs = min(ODDS_RUNS, self.ensemble.runs)
+            vars(self)["odds"] = odds(self.plan, self.seasons, self.ensemble, runs, step)
+        if "frontier" not in vars(self):
+            step = _share(progress, 0.5, 1.0, EXPECTED_COMPARISONS)
+            vars(self)["frontier"] = frontier(self.plan, self.seasons, min(FRONTIER_RUNS, self.ensemble.runs), step)
+
+    @property
+    def learned_answers(self) -> tuple[Answer, ...]:
+        """What the readings taught; nothing before there are any."""
+        return (
+            (self.learned.use, self.learned.verdict, *self.learned.ec[:MOST_EC_ANSWERS]) if self.learned.found else ()
+        )
+
+    @property
+    def compared_weather(self) -> tuple[Compared, ...]:
+        """The years that were made against the record, if any were."""
+        return compare(self.seasons) if self.seasons.made else ()
 
     @property
     def wicking_answers(self) -> tuple[Answer, ...]:
@@ -119,6 +186,15 @@ class Dossier:
         }
 
 
+def _share(
+    progress: Callable[[float], None] | None, start: float, end: float, steps: int
+) -> Callable[[int], None] | None:
+    """Return what to call with a count of steps, so that progress is told as a share."""
+    if progress is None:
+        return None
+    return lambda done: progress(start + (end - start) * min(done / steps, 1.0))
+
+
 def season_dossier(
     folder: Path, runs: int = RUNS, seed: int = SEED, progress: Callable[[int], None] | None = None
 ) -> Dossier:
@@ -136,7 +212,7 @@ def season_dossier(
     plan, where = read_plan(folder), plan_path(folder).parent
     weather, seasons = season_weather(plan, where)
     ensemble = run_ensemble(plan, seasons, runs, seed, progress)
-    mixed = mix(plan, ensemble)
+    mixed, supplied = mix(plan, ensemble), supply(plan)
     peak = peak_bench(plan, ensemble)
     levels = peak_levels(peak)
     draws: dict[str, float] = {}
@@ -147,7 +223,7 @@ def season_dossier(
         weather_source=weather.source,
         seasons=seasons,
         ensemble=ensemble,
-        supply=supply(plan),
+        supply=supplied,
         water=water(plan, ensemble, levels),
         peak=peak,
         levels=levels,
@@ -161,5 +237,9 @@ def season_dossier(
         bill=bill(plan, mixed),
         cautions=cautions(plan),
         readings=season_readings(plan, where),
+        enough=enough(plan, supplied),
+        bank_size=bank_size(plan),
+        money=money(plan),
+        learned=learned(plan, where, seasons, ensemble),
         warnings=(*risks(plan), *weather_warnings(plan, weather, seasons)),
     )

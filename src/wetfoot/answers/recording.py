@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -22,6 +23,8 @@ from wetfoot.plan.model import Plan
 
 State = Literal["recorded", "there", "refused"]
 MOST_ROWS = 2000
+# Phones that send at once to one server take turns here: SQLite itself lets a waiting one starve until it gives up.
+_TURN = threading.Lock()
 
 
 @dataclass(frozen=True)
@@ -63,7 +66,7 @@ def record_rows(plan: Plan, folder: Path, rows: Iterable[Mapping[str, str]], who
     if len(given) > MOST_ROWS:
         raise refuse("entries", f"{len(given):,} at once", f"at most {MOST_ROWS:,}", "send them in parts")
     reader = Reader(plan.site.zone, places_of(plan), who.strip() or "not said", datetime.now(UTC))
-    with open_book(book_location(plan, folder)) as book:
+    with _TURN, open_book(book_location(plan, folder)) as book:
         return [_record_row(book, cells, reader) for cells in given]
 
 

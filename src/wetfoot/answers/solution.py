@@ -12,17 +12,19 @@ from wetfoot.answers.trace import Answer, Number, State
 from wetfoot.answers.water import SPREAD, in_ten
 from wetfoot.plan.feeds import feeds_of
 from wetfoot.plan.model import Plan
-from wetfoot.quantities import LITRES_PER_GALLON, System, number_text, show, volume_kind
+from wetfoot.quantities import LITRES_PER_GALLON, System, mass_kind, number_text, show, volume_kind
 from wetfoot.season.ensemble import Ensemble
+from wetfoot.season.feed import ELEMENTS
 from wetfoot.solution.conductivity import EC_ERROR_FRACTION
 from wetfoot.solution.dose import feed, strength_for_ec, what_one_stock_alone_shows
-from wetfoot.solution.salts import elements_mg_l, equivalents_meq_l
+from wetfoot.solution.salts import elements_mg_l
 
 EC_SOURCE = (
-    "ion pairs (critical constants of NIST 46) and conductivity of ion mixtures (Onsager & Fuoss 1932); source water by "
-    f"its analysis, or as a usual water of its EC; good to about {100 * EC_ERROR_FRACTION:.0f} %, so the meter decides"
+    "ion pairs (critical constants of NIST 46) and conductivity of ion mixtures (Onsager & Fuoss 1932); source water "
+    f"by its analysis, or a usual one of its EC; good to about {100 * EC_ERROR_FRACTION:.0f} %, so the meter decides"
 )
 
+SALT_SOURCE = "salts followed ion by ion; uptake not in the ratio of supply (estimates, docs/season.md)"
 BATCH_L: dict[System, float] = {"metric": 100.0, "US": 25.0 * LITRES_PER_GALLON}  # a drum to mix in: 100 L, or 25 gal
 
 
@@ -57,9 +59,8 @@ def mix(plan: Plan, ensemble: Ensemble) -> Mix:
     strength = strength_for_ec(target, stock_a, stock_b, source)
     working = feed(strength, stock_a, stock_b, source)
     alone = what_one_stock_alone_shows(1.0 - 2.0 * strength, source, stock_a, stock_b, strength)
-    litre_pair_meq = equivalents_meq_l(stock_a) + equivalents_meq_l(stock_b)
     first_fill = float((ensemble.expected.bench.set_l * ensemble.expected.bench.pots).sum()) + plan.tank.volume_l
-    stock_l = [value / litre_pair_meq + first_fill * strength for value in in_ten(ensemble.totals.stock_meq)]
+    stock_l = [value + first_fill * strength for value in in_ten(ensemble.totals.stock_l)]
     salts = {
         name: sum(stock.get(name, 0.0) for stock in (solution.stock_a, solution.stock_b)) * stock_l[0] / 1000.0
         for name in sorted({*solution.stock_a, *solution.stock_b})
@@ -102,10 +103,29 @@ def _answer(plan: Plan, ensemble: Ensemble, strength: float, first_fill: float, 
             Number("stock A, and as much of B, in the season", stock_l[0], "first filling, refills at every visit, "
                    "feeding of rained-out banks", f"season simulation; {SPREAD}", kind="volume", low=stock_l[1],
                    high=stock_l[2]),
+            *_dissolved(ensemble),
             _days("days below the band", low_days),
             _days("days above the band", high_days),
         ),
     )  # fmt: skip
+
+
+def _dissolved(ensemble: Ensemble) -> list[Number]:
+    """Return what the crop takes, what runs to the ground, and what gathers in the pots."""
+    totals, last = ensemble.totals, ensemble.elements_mg_l.values[:, -1]
+    taken, lost = (ensemble.element_g(each) / 1000.0 for each in (totals.taken_up_mmol, totals.overflow_mmol))
+    found = []
+    for element in ("N", "P", "K"):
+        at = ELEMENTS.index(element)
+        for name, kg in ((f"{element} taken up by the bench", taken), (f"{element} lost by overflow", lost)):
+            middle, low, high = in_ten(kg[:, at])
+            found.append(Number(name, middle, "whole bench, season", f"{SALT_SOURCE}; {SPREAD}",
+                                kind=mass_kind(middle), low=low, high=high))  # fmt: skip
+    for element in ("Na", "Cl"):
+        low, middle, high = (float(each) for each in last[:, :, ELEMENTS.index(element)].max(axis=1))
+        found.append(Number(f"{element} in the pots at the end", middle, "free solution of the bank with most",
+                            f"{SALT_SOURCE}; {SPREAD}", kind="concentration", low=low, high=high))  # fmt: skip
+    return found
 
 
 def _days(name: str, values: NDArray[np.float64]) -> Number:

@@ -11,8 +11,8 @@ from wetfoot.errors import refuse
 from wetfoot.plan.model import Plan
 from wetfoot.quantities import show
 from wetfoot.weather.daily import NOT_MEASURED, DailyWeather, Finding
-from wetfoot.weather.read import read_weather
 from wetfoot.weather.more_years import more_seasons
+from wetfoot.weather.read import read_weather
 from wetfoot.weather.seasons import Seasons
 
 SEED = 20  # of the years that are made: the same for everyone, so that two people see the same odds

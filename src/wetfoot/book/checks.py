@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
@@ -11,10 +10,14 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from wetfoot.book.entries import EVENT_KINDS, READING_KINDS, TANK, TOP_UP_PARTS, Event, Reading, Record, TopUp
+from wetfoot.book.numbers import number_problems, word_problems
+from wetfoot.book.stock_checks import NAMES, TEXTS, bank_moved_to, stock_doubts, stock_problems
 from wetfoot.errors import Problem
 
 LONGEST_TEXT = 10_000
 LONGEST_NAME = 100
+_SHORT = ("who", "place", *NAMES)
+_LONG = ("note", "reason", "doubt", "typed", *TEXTS)
 CLOCK_LEEWAY = timedelta(minutes=10)
 _YEARS = (1900, 2200)
 _LARGEST_POT = 100_000
@@ -70,8 +73,8 @@ def problems_in(record: Record) -> list[Problem]:
     elif isinstance(record, TopUp):
         found += _top_up_problems(record)
     elif isinstance(record, Event):
-        found += _word_problems("kind", record.kind, EVENT_KINDS)
-    return found
+        found += word_problems("kind", record.kind, EVENT_KINDS)
+    return [*found, *stock_problems(record)]
 
 
 def doubts_about(record: Record, now: datetime, places: PlacesKnown | None = None) -> list[str]:
@@ -87,6 +90,7 @@ def doubts_about(record: Record, now: datetime, places: PlacesKnown | None = Non
         found.append("in the future")
     if isinstance(record, Reading):
         found += _reading_doubts(record)
+    found += stock_doubts(record)
     return found + (_place_doubts(record, places) if places else [])
 
 
@@ -99,7 +103,7 @@ def _common_problems(record: Record) -> Iterator[Problem]:
     yield from _instant_problems(record)
     if not isinstance(record.zone, str) or zone_named(record.zone) is None:
         yield Problem("zone", f"{record.zone!r} is not a time zone", "an IANA name such as 'Asia/Manila'")
-    for name in ("id", "supersedes", "visit_id"):
+    for name in ("id", "supersedes", "visit_id", "confirms"):
         value = getattr(record, name, None)
         if value is not None and not is_id(value):
             yield Problem(name, f"{value!r} is not an id of a record", "a uuid", "leave it out if new")
@@ -125,9 +129,9 @@ def _instant_problems(record: Record) -> Iterator[Problem]:
 
 
 def _text_problems(record: Record) -> Iterator[Problem]:
-    for name in ("who", "place", "note", "reason", "doubt", "typed"):
+    for name in (*_SHORT, *_LONG):
         value = getattr(record, name, None)
-        most = LONGEST_NAME if name in ("who", "place") else LONGEST_TEXT
+        most = LONGEST_NAME if name in _SHORT else LONGEST_TEXT
         if value is None:
             needed = name == "who" or (name == "place" and isinstance(record, TopUp))
             if needed:
@@ -146,28 +150,15 @@ def is_id(value: object) -> bool:
         return False
 
 
-def _word_problems(where: str, word: object, known: tuple[str, ...]) -> Iterator[Problem]:
-    if word not in known:
-        yield Problem(where, f"{word!r} is not a kind that the book knows", ", ".join(known), "choose one")
-
-
-def _number_problems(where: str, value: object, least: float, most: float, unit: str) -> Iterator[Problem]:
-    allowed = f"{least:g} to {most:g} {unit}"
-    if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
-        yield Problem(where, f"{value!r} is not a finite number", allowed, "write an ordinary number")
-    elif not least <= value <= most:
-        yield Problem(where, f"{value:g} {unit} cannot be", allowed, "check the number and its unit")
-
-
 def _reading_problems(reading: Reading) -> Iterator[Problem]:
-    yield from _word_problems("kind", reading.kind, READING_KINDS)
+    yield from word_problems("kind", reading.kind, READING_KINDS)
     yield from _pot_problems(reading.pot)
     if reading.kind not in READING_KINDS:
         return
     bounds = RANGES[reading.kind]
-    yield from _number_problems(bounds.words, reading.value, bounds.least, bounds.most, bounds.unit)
+    yield from number_problems(bounds.words, reading.value, bounds.least, bounds.most, bounds.unit)
     if reading.temperature_c is not None:
-        yield from _number_problems("temperature", reading.temperature_c, -50.0, 100.0, "degC")
+        yield from number_problems("temperature", reading.temperature_c, -50.0, 100.0, "degC")
     if reading.kind != "ec" and (reading.temperature_c is not None or not reading.compensated):
         what = f"a {bounds.words} has no temperature beside it"
         yield Problem("temperature", what, "only with EC", "write the temperature as a reading of its own")
@@ -188,7 +179,7 @@ def _top_up_problems(top_up: TopUp) -> Iterator[Problem]:
     parts = {name: getattr(top_up, name) for name in TOP_UP_PARTS}
     for name, value in parts.items():
         if value is not None:
-            yield from _number_problems(name, value, 0.0, _MOST_ADDED_L, "L")
+            yield from number_problems(name, value, 0.0, _MOST_ADDED_L, "L")
     if all(value is None for value in parts.values()):
         yield Problem("top-up", "nothing was added", "water, stock A or stock B in litres", "say how much")
 
@@ -209,13 +200,13 @@ def _reading_doubts(reading: Reading) -> list[str]:
 
 def _place_doubts(record: Record, places: PlacesKnown) -> list[str]:
     place, pot = getattr(record, "place", None), getattr(record, "pot", None)
-    found = []
-    if place not in (None, TANK) and place not in places.banks:
-        found.append(f"no bank is called {place!r}")
-    if pot is not None and place in (None, TANK):
-        found.append("a pot without its bank")
-    if pot is not None and pot > places.banks.get(str(place), pot):
-        found.append(f"bank {place!r} has {places.banks[str(place)]} pots")
+    unknown = [bank for bank in (place, bank_moved_to(record)) if bank not in (None, TANK, *places.banks)]
+    found = [f"no bank is called {bank!r}" for bank in unknown]
+    if isinstance(pot, int):
+        if place in (None, TANK):
+            found.append("a pot without its bank")
+        if pot > places.banks.get(str(place), pot):
+            found.append(f"bank {place!r} has {places.banks[str(place)]} pots")
     full_l = places.tank_capacity_l
     if isinstance(record, Reading) and record.kind == "tank_volume" and full_l and record.value > full_l:
         found.append(f"the tank holds {full_l:g} L")

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Sequence
 
 from sqlalchemy import Connection, select
 
-from wetfoot.book.entries import RECORD_TYPES, Record, Visit
+from wetfoot.book.entries import Record, Visit
+from wetfoot.book.stock_entries import RECORD_TYPES, HealthTest
 from wetfoot.book.tables import TABLE_OF, record_from
 from wetfoot.errors import Problem
 
@@ -42,7 +43,7 @@ def clashes(connection: Connection, records: Sequence[Record]) -> list[list[Prob
     Ids may be taken; what is to be corrected may not be there, be of another type, or be corrected already;
     the visit may not be there.
     """
-    named = {id for record in records for id in (record.id, record.supersedes, _visit(record)) if id}
+    named = {id for record in records for id in (record.id, *pointed_to(record)) if id}
     present = records_by_id(connection, named)
     corrected = successors(connection, {record.supersedes for record in records if record.supersedes})
     found = []
@@ -50,7 +51,8 @@ def clashes(connection: Connection, records: Sequence[Record]) -> list[list[Prob
         problems = [
             *_id_taken(record, present),
             *_cannot_correct(connection, record, present, corrected),
-            *_no_visit(record, present),
+            *_not_there(record, "visit_id", Visit, present),
+            *_not_there(record, "confirms", HealthTest, present),
         ]
         if not problems:
             present[record.id] = record
@@ -60,9 +62,10 @@ def clashes(connection: Connection, records: Sequence[Record]) -> list[list[Prob
     return found
 
 
-def _visit(record: Record) -> str | None:
-    visit: str | None = getattr(record, "visit_id", None)
-    return visit
+def pointed_to(record: Record) -> list[str]:
+    """Return the ids of the records that must be in the book before this one can be."""
+    named = (getattr(record, name, None) for name in ("supersedes", "visit_id", "confirms"))
+    return [id for id in named if id]
 
 
 def _id_taken(record: Record, present: dict[str, Record]) -> list[Problem]:
@@ -92,11 +95,12 @@ def _cannot_correct(
     return []
 
 
-def _no_visit(record: Record, present: dict[str, Record]) -> list[Problem]:
-    id = _visit(record)
-    if id is None or isinstance(present.get(id), Visit):
+def _not_there(record: Record, field: str, what: type[Record], present: dict[str, Record]) -> list[Problem]:
+    id = getattr(record, field, None)
+    if id is None or isinstance(present.get(id), what):
         return []
-    return [Problem("visit_id", f"there is no visit {id}", "the id of a visit", "leave it out")]
+    word = "visit" if what is Visit else "test"
+    return [Problem(field, f"there is no {word} {id}", f"the id of a {word}", "leave it out")]
 
 
 def _look_up(connection: Connection, values: Iterable[str], column: str) -> list[Record]:

@@ -17,6 +17,7 @@ EVENT_KINDS = (
     "overflow_seen",
     "pot_moved",
     "pot_removed",
+    "bank_cleaned",
     "flush",
     "pest",
     "disease_sign",
@@ -89,6 +90,8 @@ def _kept(value: Any) -> Any:
         return float(f"{value:.12g}")
     if isinstance(value, datetime) and value.utcoffset() is not None:
         return _utc(value)
+    if isinstance(value, tuple):
+        return tuple(kept for item in value if (kept := _kept(item)) is not None)
     return value
 
 
@@ -148,7 +151,3 @@ class Event(Record):
     place: str | None = None
     pot: int | None = None
     visit_id: str | None = None
-
-
-# In the order in which they can be written: what others point to comes first.
-RECORD_TYPES: tuple[type[Record], ...] = (Visit, Reading, TopUp, Event)

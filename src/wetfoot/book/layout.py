@@ -11,6 +11,8 @@ from wetfoot.book.checks import zone_named
 from wetfoot.book.entries import EVENT_KINDS, TOP_UP_PARTS, Event, Reading, Record, TopUp, Visit
 from wetfoot.book.instants import written
 from wetfoot.book.spreadsheet import Cell
+from wetfoot.book.stock_entries import Move
+from wetfoot.book.stock_layout import ITEMS, KG, STOCK_COLUMNS, WORDS, stock_cells
 from wetfoot.errors import Problem, WetfootError, refuse
 
 # Every column, with other headings that people write for it.
@@ -32,6 +34,7 @@ COLUMNS = {
     "typed": "as typed",
     "compensated": "temperature compensated",
     "visit": "visit id",
+    **STOCK_COLUMNS,
     "doubt": "doubts",
     "withdrawn": "",
     "written at": "",
@@ -46,6 +49,7 @@ _ALSO = {
     Reading: {"place", "pot", "value", "unit", "typed", "visit"},
     TopUp: {"place", "value", "unit", "visit"},
     Event: {"place", "pot", "visit"},
+    **{what: {item.column for item in items} | ({"unit"} if KG in items else set()) for what, items in ITEMS.items()},
 }
 
 
@@ -72,7 +76,9 @@ MEANINGS = (
     Meaning("stock A added", TopUp, "stock_a_l", "volume", "L"),
     Meaning("stock B added", TopUp, "stock_b_l", "volume", "L"),
     *(Meaning(kind.replace("_", " "), Event, kind) for kind in EVENT_KINDS),
+    *(Meaning(word, what, kind, "mass", "kg") for word, (what, kind) in WORDS.items() if what is not Move),
 )
+_POT_MOVED = Meaning("pot moved", Move)
 _OTHER_WORDS = {
     "tank volume": "tank",
     "tank reading": "tank",
@@ -82,6 +88,12 @@ _OTHER_WORDS = {
     "water": "water added",
     "stock A": "stock A added",
     "stock B": "stock B added",
+    "cut": "cutting",
+    "planted": "planting",
+    "harvested": "harvest",
+    "culled": "cull",
+    "store": "store check",
+    "sent": "shipment",
 }
 
 
@@ -131,17 +143,18 @@ def columns_in(headings: Sequence[str], where: str) -> dict[str, int]:
     return found
 
 
-def meaning_of(word: str) -> Meaning:
-    """Return what a word in the column `what` stands for.
+def meaning_of(cells: Mapping[str, str]) -> Meaning:
+    """Return what a row stands for, by its word in the column `what`.
 
     Raises:
         WetfootError: if it stands for nothing that the book records.
     """
+    word = cells.get("what", "")
     found = MEANING_OF.get(plain(word))
     if found is None:
         words = ", ".join(meaning.word for meaning in MEANINGS)
         raise refuse("what", f"{word!r} is not something that the book records", words, "choose one")
-    return found
+    return _POT_MOVED if found.kind == "pot_moved" and cells.get("to") else found
 
 
 def columns_of(meaning: Meaning) -> set[str]:
@@ -194,6 +207,8 @@ def _own_cells(record: Record) -> list[dict[str, Cell]]:
         ]
     if isinstance(record, Event):
         return [{"what": _word(Event, record.kind), "place": record.place, "pot": record.pot}]
+    if type(record) in ITEMS:
+        return [stock_cells(record)]
     return [{"what": "visit"}]
 
 

@@ -17,7 +17,6 @@ from wetfoot.book.clashes import chain, clashes, records_by_id
 from wetfoot.book.entries import (
     EVENT_KINDS,
     READING_KINDS,
-    RECORD_TYPES,
     Event,
     Reading,
     Record,
@@ -26,6 +25,7 @@ from wetfoot.book.entries import (
     new_id,
 )
 from wetfoot.book.opening import Book, open_book
+from wetfoot.book.stock_entries import HOLD_KINDS, RECORD_TYPES, Hold
 from wetfoot.book.tables import TABLE_OF, record_from, row_of
 from wetfoot.errors import Problem, WetfootError, refuse
 
@@ -37,6 +37,7 @@ __all__ = [
     "TopUp",
     "Visit",
     "add",
+    "all_current",
     "correct",
     "current",
     "every",
@@ -46,7 +47,7 @@ __all__ = [
 ]
 
 R = TypeVar("R", bound=Record)
-_KINDS: dict[type[Record], tuple[str, ...]] = {Reading: READING_KINDS, Event: EVENT_KINDS}
+_KINDS: dict[type[Record], tuple[str, ...]] = {Reading: READING_KINDS, Event: EVENT_KINDS, Hold: HOLD_KINDS}
 
 
 def add(book: Book, *records: R, now: datetime | None = None) -> tuple[R, ...]:
@@ -113,8 +114,8 @@ def current(
 
     Args:
         book: an open book.
-        what: `Visit`, `Reading`, `TopUp` or `Event`.
-        kind: only this kind of reading or event, e.g. 'ec'.
+        what: a type of record, such as `Visit`, `Reading` or `Lot`.
+        kind: only this kind of reading, event or hold, e.g. 'ec'.
         since: from this instant on.
         until: before this instant.
 
@@ -149,6 +150,12 @@ def current_records(
         question = question.where(table.c.at < until)
     ordered = question.order_by(table.c.at, table.c.written_at, table.c.id)
     return [record_from(what, row) for row in connection.execute(ordered)]
+
+
+def all_current(book: Book) -> list[Record]:
+    """Return the records of every type that hold at this moment, each type in the order of its instants."""
+    with book.reading() as connection:
+        return [record for what in RECORD_TYPES for record in current_records(connection, what)]
 
 
 def every(book: Book) -> list[Record]:

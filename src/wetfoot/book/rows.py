@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time
@@ -24,6 +23,8 @@ from wetfoot.book.cells import (
 from wetfoot.book.checks import PlacesKnown, doubts_about, problems_in, zone_named
 from wetfoot.book.entries import TANK, TOP_UP_PARTS, Event, Reading, Record, TopUp
 from wetfoot.book.layout import DERIVED, Meaning, columns_of, meaning_of
+from wetfoot.book.stock_layout import ITEMS
+from wetfoot.book.stock_rows import known_bank, spelled, stock_fields
 from wetfoot.errors import Problem, WetfootError
 
 T = TypeVar("T")
@@ -97,10 +98,10 @@ def read_row(row: int, cells: Mapping[str, str], id: str, reader: Reader) -> Ent
         WetfootError: with all that keeps the row from being a record.
     """
     problems: list[Problem] = []
-    meaning = _try(problems, lambda: meaning_of(cells.get("what", "")))
+    meaning = _try(problems, lambda: meaning_of(cells))
     moment = _try(problems, lambda: moment_in(cells, reader.zone))
     shared = _try(problems, lambda: _shared(cells, id, reader))
-    own, doubts = (_try(problems, lambda: _own(cells, meaning)) if meaning else None) or ({}, [])
+    own, doubts = (_try(problems, lambda: _own(cells, meaning, reader.places)) if meaning else None) or ({}, [])
     if problems or not (meaning and moment and shared is not None):
         raise WetfootError(problems)
     at, zone, timed, doubt = moment
@@ -138,21 +139,17 @@ def differences(book_has: Record, entry: Entry) -> list[str]:
     """
     if type(book_has) is not type(entry.record):
         return ["what"]
+    compared = _COMPARED | {item.field: item.column for item in ITEMS.get(type(book_has), ())}
     return [
         name
-        for name, column in _COMPARED.items()
+        for name, column in compared.items()
         if column in entry.told and _compared(book_has, name) != _compared(entry.record, name)
     ]
 
 
 def _compared(record: Record, name: str) -> object:
     value = getattr(record, name, None)
-    return _spelled(str(value)) if name == "place" else value
-
-
-def _spelled(place: str) -> str:
-    """Return a place without case, spaces and signs, in which two writers may differ."""
-    return re.sub(r"[\W_]+", "", place.casefold())
+    return spelled(str(value)) if name == "place" else value
 
 
 def _try(problems: list[Problem], read: Callable[[], T]) -> T | None:
@@ -189,8 +186,10 @@ def _shared(cells: Mapping[str, str], id: str, reader: Reader) -> dict[str, Any]
     }
 
 
-def _own(cells: Mapping[str, str], meaning: Meaning) -> tuple[dict[str, Any], list[str]]:
+def _own(cells: Mapping[str, str], meaning: Meaning, places: PlacesKnown) -> tuple[dict[str, Any], list[str]]:
     """Return the fields that only this type of record has, and what is doubtful about them."""
+    if meaning.record in ITEMS:
+        return stock_fields(cells, meaning, places)
     kinds = {Reading: _reading, TopUp: _top_up, Event: _event}
     read = kinds.get(meaning.record)
     return read(cells, meaning) if read else ({}, [])
@@ -230,8 +229,6 @@ def _event(cells: Mapping[str, str], meaning: Meaning) -> tuple[dict[str, Any], 
 
 def _as_known(record: Record, places: PlacesKnown) -> Record:
     """Return a record with its bank spelled as it is known, if only case and signs differ."""
-    place = getattr(record, "place", None)
-    if not isinstance(record, (Reading, TopUp, Event)) or place in (None, TANK, *places.banks):
+    if not isinstance(record, (Reading, TopUp, Event)) or record.place is None:
         return record
-    alike = [bank for bank in places.banks if _spelled(bank) == _spelled(str(place))]
-    return replace(record, place=alike[0]) if len(alike) == 1 else record
+    return replace(record, place=known_bank(record.place, places))

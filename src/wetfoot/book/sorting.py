@@ -11,10 +11,12 @@ from typing import Any
 from sqlalchemy import Connection
 
 from wetfoot.book.checks import with_doubts
-from wetfoot.book.clashes import clashes, records_by_id
-from wetfoot.book.entries import RECORD_TYPES, TOP_UP_PARTS, Event, Reading, Record, TopUp
+from wetfoot.book.clashes import clashes, pointed_to, records_by_id
+from wetfoot.book.entries import TOP_UP_PARTS, Event, Reading, Record, TopUp, Visit
 from wetfoot.book.records import current_records
 from wetfoot.book.rows import Entry, Reader, content_of, differences, id_from, joined, read_row
+from wetfoot.book.stock_entries import RECORD_TYPES
+from wetfoot.book.stock_layout import own_values
 from wetfoot.errors import Problem, WetfootError
 
 
@@ -119,16 +121,20 @@ def set_aside_clashing(connection: Connection, found: Sorted) -> None:
 
 
 def _in_order(entries: Sequence[Entry]) -> list[Entry]:
-    """Return entries so that visits come first, and each correction after what it corrects."""
+    """Return entries so that visits come first, and each after what it corrects or confirms."""
     by_id = {entry.record.id: entry for entry in entries}
     placed: dict[str, Entry] = {}
     for entry in sorted(entries, key=lambda entry: RECORD_TYPES.index(type(entry.record))):
-        waiting: dict[str, Entry] = {}
-        step: Entry | None = entry
-        while step and step.record.id not in placed and step.record.id not in waiting:
-            waiting[step.record.id] = step
-            step = by_id.get(step.record.supersedes or "")
-        placed |= dict(reversed(waiting.items()))
+        stack, met = [entry], set[str]()
+        while stack:
+            step = stack[-1]
+            named = [id for id in pointed_to(step.record) if id not in placed and id not in met]
+            before = [by_id[id] for id in named if id in by_id]
+            if step.record.id in met or not before:
+                placed[stack.pop().record.id] = step
+            else:
+                met.add(step.record.id)
+                stack += before
     return list(placed.values())
 
 
@@ -172,8 +178,10 @@ def _sayings(record: Record) -> Iterator[tuple[Any, ...]]:
         yield from ((name, record.place, record.at, litres) for name, litres in parts if litres is not None)
     elif isinstance(record, Event):
         yield record.kind, record.place, record.pot, record.at, record.note
-    else:
+    elif isinstance(record, Visit):
         yield "visit", record.who, record.at
+    else:
+        yield type(record), record.at, *own_values(record)
 
 
 def reports_of(entry: Entry, reason: str) -> list[RowReport]:

@@ -113,6 +113,25 @@ def plan(folder: Folder, runs: Runs = 200, seed: int = 20, as_json: Json = False
 
 
 @app.command()
+def today(
+    folder: Folder,
+    on: Annotated[str, typer.Option(help="The day, as 2027-06-14; today if not given.")] = "",
+    runs: Runs = 100,
+    as_json: Json = False,
+) -> None:
+    """Say what to do at a visit: what to pour, where to look, what is due, when to come again."""
+    from wetfoot.answers.visit_today import visit_today
+
+    with _progress("Computing the season", runs) as done:
+        found = visit_today(folder, on, runs, done)
+    if as_json:
+        print_json(found.record())
+        return
+    for line in found.lines():
+        typer.echo(line)
+
+
+@app.command()
 def demo(
     folder: Annotated[Path, typer.Argument(help="Where to make it.")] = Path("demo-season"),
     runs: Runs = 200,
@@ -134,8 +153,10 @@ def demo(
 def _computed(folder: Path, runs: int, seed: int) -> Dossier:
     from wetfoot.answers.dossier import season_dossier
 
-    with _progress("Computing the season", runs) as done:
-        return season_dossier(folder, runs, seed, done)
+    with _progress("Computing the season", 100) as done:
+        dossier = season_dossier(folder, runs, seed, lambda run: done(round(50 * run / runs)))
+        dossier.compare(lambda share: done(round(50 + 50 * share)))
+    return dossier
 
 
 def _written(dossier: Dossier, folder: Path) -> tuple[Path, ...]:

@@ -16,6 +16,34 @@ Json = Annotated[bool, typer.Option("--json", help="Print the result for machine
 
 
 @solution_app.command()
+def stocks(
+    folder: Folder,
+    target: Annotated[str, typer.Option(help="A standard solution, if not the plan's recipe.")] = "",
+    fold: Annotated[float, typer.Option(min=0, help="Litres that a litre of each makes, if not the recipe's.")] = 0.0,
+    write: Annotated[bool, typer.Option("--write", help="Put the stocks into the plan.")] = False,
+    as_json: Json = False,
+) -> None:
+    """Work out what to weigh for the two stocks, from target, water, shelf and coldest night."""
+    from wetfoot.answers.stocks import stocks as work_out
+    from wetfoot.answers.stocks import write_stocks
+    from wetfoot.plan.file import read_plan
+
+    found = work_out(read_plan(folder), target, fold or None)
+    written = write_stocks(found, folder) if write else None
+    if as_json:
+        print_json({**found.record(), "files": [str(written)] if written else []})
+        return
+    print_answer(found.answer, found.plan.units)
+    typer.echo("")
+    for stock, name, per_litre, per_barrel in found.rows():
+        typer.echo(f"    stock {stock}  {name:<40} {per_litre:>12} {per_barrel:>14} a barrel")
+    if written:
+        typer.echo(f"\nwrote {written}; run 'wetfoot plan' to print the mixing sheet anew")
+    else:
+        typer.echo("\nThe plan was not changed; --write puts these stocks into it.")
+
+
+@solution_app.command()
 def dose(
     folder: Folder,
     tank: Annotated[str, typer.Option(help="What is in the tank now, as '400 L' or '100 gal'.", show_default=False)],

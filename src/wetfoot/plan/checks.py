@@ -12,15 +12,11 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from wetfoot.errors import Problem
-from wetfoot.plan.bench_checks import bank_problems, choice, known, medium_problems, nest_problems
-from wetfoot.plan.feeds import source_of
+from wetfoot.plan.bench_checks import bank_problems, known, medium_problems, nest_problems
 from wetfoot.plan.model import Plan
+from wetfoot.plan.stock_problems import stock_problems
 from wetfoot.quantities import show
-from wetfoot.solution.dose import strength_for_ec
-from wetfoot.solution.salts import composition_mmol_l, load_salts
 from wetfoot.solution.water_analysis import KNOWN, source_water_from_analysis
-
-PHOSPHATES = ("H2PO4", "HPO4", "PO4")
 
 
 def refusals(plan: Plan, folder: Path | None = None) -> list[Problem]:
@@ -32,7 +28,7 @@ def refusals(plan: Plan, folder: Path | None = None) -> list[Problem]:
         problems += nest_problems(plan, nest, f"nests.{name}")
     for index, bank in enumerate(plan.banks or ()):
         problems += bank_problems(plan, bank, f"banks[{index}]")
-    for check in (_site, _goal, _tank, _solution, _stocks_reach, _dates, _names):
+    for check in (_site, _goal, _tank, _solution, stock_problems, _dates, _names):
         problems += check(plan)
     return problems + _weather_file(plan, folder)
 
@@ -92,8 +88,6 @@ def _solution(plan: Plan) -> Iterator[Problem]:
             "find cleaner water (rain from a clean roof) or correct the value",
         )
     yield from _source_water(solution.source_water)
-    for stock in ("stock_a", "stock_b"):
-        yield from _stock(getattr(solution, stock), f"solution.{stock}")
 
 
 def _source_water(analysis: dict[str, float] | None) -> Iterator[Problem]:
@@ -103,45 +97,6 @@ def _source_water(analysis: dict[str, float] | None) -> Iterator[Problem]:
         allowed = f"mg/L of {', '.join(KNOWN)}, with cations and anions that balance"
         fix = "copy every ion of the report, mostly HCO3 or alkalinity is missing; or leave the analysis out"
         yield Problem("solution.source_water", str(error), allowed, fix)
-
-
-def _stock(salts: dict[str, float] | None, where: str) -> Iterator[Problem]:
-    unknown = [name for name in salts or {} if name not in load_salts()]
-    yield from (choice(f"{where}.{name}", name, list(load_salts())) for name in unknown)
-    if not salts or unknown:
-        if salts == {}:
-            yield Problem(where, "the stock is empty", "at least one salt", "write the grams of each salt per litre")
-        return
-    ions = composition_mmol_l(salts)
-    partners = [ion for ion in ("SO4", *PHOSPHATES) if ions.get(ion, 0.0) > 0]
-    if ions.get("Ca", 0.0) > 0 and partners:
-        yield Problem(
-            where,
-            "calcium stands in one concentrate with sulfate or phosphate: gypsum or calcium phosphate would settle out",
-            "calcium salts in one stock, sulfates and phosphates in the other",
-            "move the calcium salt, or the sulfates and phosphates, to the other stock",
-        )
-
-
-def _stocks_reach(plan: Plan) -> Iterator[Problem]:
-    solution = plan.solution
-    salts = {**(solution.stock_a or {}), **(solution.stock_b or {})}
-    if not known(solution.source_ec_ms_cm, solution.ec_low_ms_cm, solution.ec_high_ms_cm, *salts.values()):
-        return
-    if not solution.stock_a or not solution.stock_b or any(name not in load_salts() for name in salts):
-        return
-    if not solution.source_ec_ms_cm < solution.ec_low_ms_cm < solution.ec_high_ms_cm:
-        return
-    stock_a, stock_b = composition_mmol_l(solution.stock_a), composition_mmol_l(solution.stock_b)
-    try:
-        source = source_of(solution)
-    except ValueError:
-        return  # told by _source_water
-    try:
-        strength_for_ec(solution.target_ec_ms_cm, stock_a, stock_b, source)
-    except ValueError as error:
-        fix = "make the stocks stronger (100 times the working strength is common) or lower the band"
-        yield Problem("solution", str(error), "a band that the two stocks reach", fix)
 
 
 def _dates(plan: Plan) -> Iterator[Problem]:

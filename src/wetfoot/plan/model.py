@@ -261,6 +261,7 @@ class Visits(Part):
 
     every_d: Interval
     feed_banks: bool = True
+    accepted_dry: Annotated[float, typed("fraction", "0.1 %", "50 %")] = 0.05
     minutes: Annotated[float, Field(ge=0, le=1440)] = 45.0
 
 

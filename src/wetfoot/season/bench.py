@@ -1,8 +1,9 @@
-"""The bench as the season's kernel wants it: one array entry a bank, litres per pot, metres, meq/L, hours."""
+"""The bench as the season's kernel wants it: one array entry a bank, litres per pot, metres, mmol, hours."""
 
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -10,10 +11,10 @@ from numpy.typing import NDArray
 
 from wetfoot.plan.media import nest_medium
 from wetfoot.plan.model import Bank, Nest, Plan
-from wetfoot.solution.dose import ec_curve, source_water_from_ec
-from wetfoot.solution.salts import composition_mmol_l
+from wetfoot.season.feed import EcScale, Feed, ec_scale, feed_of, uptake_ratios
 from wetfoot.water.lines import bank_loss_m_per_l_h
-from wetfoot.water.nest import LevelTable, driest_level_m, level_table
+from wetfoot.water.medium import Medium, water_content
+from wetfoot.water.nest import LevelTable, NestShape, driest_level_m, level_table
 from wetfoot.water.valve import full_open_flow_l_h, proportional_band_m, shared_line_flows_l_h
 
 Array = NDArray[np.float64]
@@ -24,10 +25,19 @@ STRESS_KPA = 5.0
 DRY_KPA = 10.0
 DRIEST_KPA = 15.0
 TANK_STEPS = 33
+TOP_LAYER_M = 0.03  # of the medium, in which salt gathers: an estimate
+# How far salt of the top layer spreads down in a day, as a share: diffusion over the layer, D t / L^2 with D
+# 0.5e-9 m2/s in wet peat (a quarter of that in water; estimate).
+TOP_SPREAD_PER_D = 0.5e-9 * 86400.0 / TOP_LAYER_M**2
 
 
 class Bench(NamedTuple):
-    """Everything about the bench that does not change in a season; arrays by bank, tables by bank and row."""
+    """Everything about the bench that does not change in a season.
+
+    Arrays by bank, tables by bank and row, the last group by species of `feed.Feed`. The tank is mixed to the plain
+    sum ``target_ms_cm``; a bank whose free solution is below ``feed_below_ms_cm`` is fed. A split pot leaks
+    ``leak_l_h`` while its basin stands at the set level.
+    """
 
     pots: Array
     total_l: Array
@@ -43,56 +53,65 @@ class Bench(NamedTuple):
     catch_medium_m2: Array
     catch_gap_m2: Array
     valve_l_h: Array
+    top_l: Array
+    leak_l_h: Array
     tank_full_l: float
     tank_unusable_l: float
-    target_meq_l: float
-    source_meq_l: float
-    feed_below_meq_l: float
-    salt_uptake_fraction: float
-
-
-class EcScale(NamedTuple):
-    """EC of the feed against its strength in meq/L of cations, rising."""
-
-    meq_l: Array
-    ec_ms_cm: Array
-
-    def ec(self, meq_l: Array | float) -> Array:
-        """Return the EC at a strength."""
-        return np.asarray(np.interp(meq_l, self.meq_l, self.ec_ms_cm))
-
-    def meq(self, ec_ms_cm: float) -> float:
-        """Return the strength at an EC."""
-        return float(np.interp(ec_ms_cm, self.ec_ms_cm, self.meq_l))
-
-
-def ec_scale(plan: Plan) -> EcScale:
-    """Return the scale between EC and strength for the plan's stocks in its source water."""
-    stock_a, stock_b = composition_mmol_l(plan.solution.stock_a), composition_mmol_l(plan.solution.stock_b)
-    return EcScale(*ec_curve(stock_a, stock_b, source_water_from_ec(plan.solution.source_ec_ms_cm)))
+    target_ms_cm: float
+    feed_below_ms_cm: float
+    start_mmol_l: Array
+    source_mmol_l: Array
+    pair_mmol: Array
+    charge: Array
+    conductance_ms_cm: Array
+    acid_ms_cm: float
+    uptake_ratio: Array
+    elements_mg: Array
+    scale_plain_ms_cm: Array
+    scale_ec_ms_cm: Array
 
 
 def nest_table(plan: Plan, nest: Nest) -> LevelTable:
     """Return what a nest of the plan holds at each level."""
-    return level_table(nest.shape, nest_medium(plan, nest), DRIEST_KPA)
+    return _nest_table(nest.shape, nest_medium(plan, nest))
+
+
+@lru_cache(maxsize=64)  # comparing many changes of a bench asks for the same nests again and again
+def _nest_table(shape: NestShape, medium: Medium) -> LevelTable:
+    return level_table(shape, medium, DRIEST_KPA)
 
 
 def bench_arrays(plan: Plan) -> Bench:
-    """Return the plan's bench as arrays."""
-    scale = ec_scale(plan)
+    """Return the plan's bench as arrays; no pot leaks (see `splits.with_leaks`)."""
     tables = {name: nest_table(plan, nest) for name, nest in plan.nests.items()}
     rows = [_bank_row(bank, plan.nests[bank.nest], tables[bank.nest], plan) for bank in plan.banks]
-    by_bank = {key: np.array([row[key] for row in rows], dtype=float) for key in rows[0]}
+    by_bank: dict[str, Any] = {key: np.array([row[key] for row in rows], dtype=float) for key in rows[0]}
     return Bench(
         **by_bank,
         valve_l_h=_valve_flows(plan),
+        leak_l_h=np.zeros(len(rows)),
         tank_full_l=plan.tank.volume_l,
         tank_unusable_l=plan.tank.unusable_l,
-        target_meq_l=scale.meq(plan.solution.target_ec_ms_cm),
-        source_meq_l=scale.meq(plan.solution.source_ec_ms_cm),
-        feed_below_meq_l=scale.meq(plan.solution.ec_low_ms_cm) if plan.visits.feed_banks else 0.0,
-        salt_uptake_fraction=plan.crop.salt_uptake_fraction,
+        **_solution(plan, feed_of(plan), ec_scale(plan)),
     )
+
+
+def _solution(plan: Plan, known: Feed, scale: EcScale) -> dict[str, Any]:
+    """Return what `Bench` holds of the solution, by name."""
+    return {
+        "target_ms_cm": float(known.plain_ms_cm(known.target_mmol_l)),
+        "feed_below_ms_cm": scale.plain(plan.solution.ec_low_ms_cm) if plan.visits.feed_banks else 0.0,
+        "start_mmol_l": known.target_mmol_l,
+        "source_mmol_l": known.source_mmol_l,
+        "pair_mmol": known.pair_mmol,
+        "charge": known.charge,
+        "conductance_ms_cm": known.conductance_ms_cm,
+        "acid_ms_cm": known.acid_ms_cm,
+        "uptake_ratio": uptake_ratios(known, known.target_mmol_l, plan.crop.salt_uptake_fraction),
+        "elements_mg": known.elements_mg,
+        "scale_plain_ms_cm": scale.plain_ms_cm,
+        "scale_ec_ms_cm": scale.ec_ms_cm,
+    }
 
 
 def _bank_row(bank: Bank, nest: Nest, table: LevelTable, plan: Plan) -> dict[str, Any]:
@@ -119,7 +138,14 @@ def _bank_row(bank: Bank, nest: Nest, table: LevelTable, plan: Plan) -> dict[str
         "resistance_m_h_l": bank_resistance_m_h_l(bank, plan),
         "catch_medium_m2": mouth * passed,
         "catch_gap_m2": (rim - mouth) * passed,
+        "top_l": top_layer_l(plan, nest),
     }
+
+
+def top_layer_l(plan: Plan, nest: Nest) -> float:
+    """Return the water in the top layer of the medium when it is at rest with the set level."""
+    wet = water_content(nest.fill_height_m - TOP_LAYER_M / 2.0 - nest.set_level_m, nest_medium(plan, nest))
+    return 1000.0 * mouth_area_m2(nest) * TOP_LAYER_M * float(wet)
 
 
 def mouth_area_m2(nest: Nest) -> float:

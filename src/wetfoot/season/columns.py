@@ -1,6 +1,6 @@
 """The columns of the season's daily results: the same places in the kernel and in its plain reference."""
 
-# by day and bank; litres and meq are per pot
+# by day and bank; litres are per pot
 LEVEL_END_M = 0
 LEVEL_MIN_M = 1
 LEVEL_MAX_M = 2
@@ -10,23 +10,40 @@ OVERFLOW_L = 5
 UPTAKE_L = 6
 EVAPORATION_L = 7
 LEAST_UPTAKE_SHARE = 8
-SALT_IN_MEQ = 9
-SALT_OVERFLOW_MEQ = 10
-SALT_UPTAKE_MEQ = 11
-FREE_L = 12
-MEDIUM_L = 13
-SALT_FREE_MEQ = 14
-SALT_MEDIUM_MEQ = 15
-SALT_FED_MEQ = 16
-BANK_COLUMNS = 17
+FED_L = 9  # of both stocks together, poured into the pot at a visit
+LEAKED_L = 10
+FREE_L = 11
+MEDIUM_L = 12
+EC_FREE_MS_CM = 13  # at the end of the day; not a number where there is no free solution
+EC_MEDIUM_MS_CM = 14
+EC_TOP_MS_CM = 15
+ELEMENTS_MG_L = 16  # and the seven after it: the elements of `feed.ELEMENTS` in the free solution
+BANK_COLUMNS = 24
 
-# by day; litres and meq of the tank
+# by day
 TANK_END_L = 0
 TANK_MIN_L = 1
-TANK_SALT_MEQ = 2
-WATER_ADDED_L = 3
-SOURCE_SALT_MEQ = 4
-STOCK_SALT_MEQ = 5
-DRAWN_L = 6
-SHORT_L = 7
-TANK_COLUMNS = 8
+WATER_ADDED_L = 2
+STOCK_ADDED_L = 3  # of each stock
+DRAWN_L = 4
+SHORT_L = 5
+TANK_ELEMENTS_MG_L = 6  # and the seven after it, at the end of the day; not a number in an empty tank
+TANK_COLUMNS = 14
+
+# by slot, bank, row and species, in mmol per pot; a slot is a day, or the whole season
+TAKEN_IN = 0
+FED = 1
+OVERFLOW = 2
+UPTAKE = 3
+LEAKED = 4
+FREE_END = 5
+MEDIUM_END = 6
+BANK_ROWS = 7
+
+# by slot, row and species, in mmol
+FROM_SOURCE = 0
+FROM_STOCKS = 1
+TANK_END = 2
+TANK_ROWS = 3
+
+LEAST_FREE_L = 0.02  # of free solution in a pot, for its EC to mean something

@@ -1,4 +1,4 @@
-"""What drives the bench day by day: warmth, canopy, water use, rain, visits, open or shut supply."""
+"""What drives the bench day by day: warmth, canopy, water use, rain, visits, open or shut supply, split pots."""
 
 from __future__ import annotations
 
@@ -19,7 +19,11 @@ STEPS_A_DAY = 24
 
 
 class Drivers(NamedTuple):
-    """Daily arrays of a season: per pot and bank in litres, rain in mm, flags as booleans; shares of a day by step."""
+    """Daily arrays of a season: per pot and bank in litres, rain in mm, flags as booleans; shares of a day by step.
+
+    ``new_holes`` are the pots of each bank that split on a day, ``shut_off_h`` the hours after which somebody shuts
+    off a bank with a split pot, if no visit comes before.
+    """
 
     transpiration_l: Array
     evaporation_l: Array
@@ -28,6 +32,8 @@ class Drivers(NamedTuple):
     visit: NDArray[np.bool_]
     demand_share: Array
     rain_share: Array
+    new_holes: Array
+    shut_off_h: float
 
 
 class Warmth(NamedTuple):
@@ -81,6 +87,8 @@ def drivers(
         visit=np.isin(day, [d for d in visit_days(plan.visits.every_d, crop.season_d) if d < crop.tops_cut_d]),
         demand_share=demand_share(),
         rain_share=np.full(STEPS_A_DAY, 1.0 / STEPS_A_DAY),
+        new_holes=np.zeros((days, len(plan.banks))),
+        shut_off_h=np.inf,
     )
 
 

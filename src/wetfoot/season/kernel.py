@@ -1,12 +1,13 @@
 """The season's equations compiled: the same steps as `reference`, in the same order, for any number of banks.
 
-The columns of the results are those of `columns`; numba freezes them as constants.
+The columns of the results are those of `columns`; numba freezes them as constants. Tables are read from the row of
+the last time, as water moves little in an hour. What the hourly steps read of a bank, and its state, are records: the
+compiler counts no references to them, which would cost more than the arithmetic.
 """
 
 from __future__ import annotations
 
 import math
-from typing import Any
 
 import numpy as np
 from numba import njit
@@ -14,162 +15,198 @@ from numpy.typing import NDArray
 
 from wetfoot.season import columns as c
 from wetfoot.season.bench import Bench
+from wetfoot.season.days import Days, empty_days
 from wetfoot.season.drivers import Drivers
+from wetfoot.season.kernel_days import end_of_bank_day, end_of_tank_day, plant, visit
+from wetfoot.season.kernel_parts import (
+    FREE_HELD,
+    FREE_PER_TOTAL,
+    LEVEL,
+    LEVEL_PER_TOTAL,
+    TOTAL,
+    TOTAL_PER_LEVEL,
+    move_species,
+    near,
+    read,
+    tables_of,
+)
 
-Array = NDArray[np.float64]
-
-
-def simulate(bench: Bench, drivers: Drivers) -> tuple[Array, Array]:
-    """Return the season's daily results as `reference.simulate` does, many times faster."""
-    days, banks = len(drivers.rain_mm), len(bench.pots)
-    bank_days, tank_days = np.zeros((days, banks, c.BANK_COLUMNS)), np.zeros((days, c.TANK_COLUMNS))
-    _simulate(bench, drivers, bank_days, tank_days)
-    return bank_days, tank_days
-
-
-def _compiled(function: Any) -> Any:
-    return njit(cache=True, error_model="numpy")(function)
-
-
-@_compiled
-def _row(x, xs):  # type: ignore[no-untyped-def]
-    """Return the row below x in a rising table, so that rows and the next bracket it."""
-    low, high = 0, len(xs) - 1
-    while high - low > 1:
-        middle = (low + high) // 2
-        if xs[middle] <= x:
-            low = middle
-        else:
-            high = middle
-    return low
-
-
-@_compiled
-def _interp(x, xs, ys):  # type: ignore[no-untyped-def]
-    """Linear interpolation, flat outside the table as numpy.interp."""
-    if x <= xs[0]:
-        return ys[0]
-    if x >= xs[-1]:
-        return ys[-1]
-    i = _row(x, xs)
-    return ys[i] + (ys[i + 1] - ys[i]) * (x - xs[i]) / (xs[i + 1] - xs[i])
+# of a bank, as in `Bench`, with what can be divided beforehand; ``floor_l`` is what its nest holds at its driest
+FIXED = np.dtype([(name, float) for name in (
+    "pots", "set_level_m", "set_l", "overflow_l", "dry_l", "per_stress_l", "decay_at_rest", "resistance_m_h_l",
+    "catch_medium_m2", "catch_gap_m2", "leak_l", "floor_l", "per_pot", "hours_per_resistance",
+)])  # fmt: skip
+# The mean pot of a bank as in `reference.Pot`, then rows of tables, what a step asks for, and what of its stores
+# the step moves: drunk from the medium, leaked, risen into the medium (sunk if negative), spilled.
+POT = np.dtype([
+    *((name, float) for name in ("free_l", "medium_l", "level_m", "top_ms_cm", "holes", "open_h")),
+    ("held_row", int),
+    ("settled_row", int),
+    *((name, float) for name in ("share", "leak_l", "wanted_l")),
+    *((name, float) for name in ("inflow_l", "drunk_part", "leak_part", "moved_part", "spill_part")),
+])  # fmt: skip
 
 
-@_compiled
-def _inflow_l(bench, b, held, net, hours, tank_l):  # type: ignore[no-untyped-def]
-    """Return what the float lets into a pot in one step (see `reference._inflow_l`)."""
-    resistance = bench.resistance_m_h_l[b]
-    fall = bench.set_level_m[b] - _interp(held, bench.total_l[b], bench.level_m[b])
-    storage = (bench.set_l[b] - held) / fall if fall > 0.001 else bench.storage_l_m[b]
-    settled = _interp(bench.set_level_m[b] - resistance * net, bench.level_m[b], bench.total_l[b])
-    inflow = settled + (held - settled) * math.exp(-hours / (resistance * storage)) - held + net * hours
-    last = bench.valve_l_h.shape[1] - 1
-    place = min(max(tank_l / bench.tank_full_l, 0.0), 1.0) * last
-    i = min(int(place), last - 1)
-    valve = bench.valve_l_h[b]
-    most = (valve[i] + (valve[i + 1] - valve[i]) * (place - i)) * hours / bench.pots[b]
-    return min(max(inflow, 0.0), most)
+def simulate(bench: Bench, drivers: Drivers, by_day: bool = True) -> Days:
+    """Return the season's daily results as `reference.simulate` does, many times faster.
+
+    Args:
+        bench: the bench.
+        drivers: what drives it.
+        by_day: whether species are wanted day by day, or summed over the season (and as they are at its end).
+    """
+    days, banks, species = len(drivers.rain_mm), len(bench.pots), len(bench.charge)
+    slots = np.arange(days) if by_day else np.zeros(days, dtype=np.int64)
+    found = empty_days(days, int(slots[-1]) + 1, banks, species)
+    pots, mmol, tank_mmol = np.zeros(banks, POT), np.zeros((banks, 2, species)), np.zeros(species)
+    fixed = _fixed(bench, 24.0 / len(drivers.demand_share))
+    _simulate(bench, drivers, fixed, tables_of(bench), pots, mmol, tank_mmol, slots, *found)
+    return found
 
 
-@_compiled
-def _simulate(bench, drivers, bank_days, tank_days):  # type: ignore[no-untyped-def]
-    days, steps, banks = len(drivers.rain_mm), len(drivers.demand_share), len(bench.pots)
-    stores, wanted, shares = np.empty((banks, 4)), np.empty(banks), np.empty(banks)
-    for b in range(banks):
-        free = _interp(bench.set_l[b], bench.total_l[b], bench.free_l[b])
-        stores[b, 0], stores[b, 1] = free, bench.set_l[b] - free
-        stores[b, 2], stores[b, 3] = stores[b, 0] * bench.target_meq_l, stores[b, 1] * bench.target_meq_l
-    tank_l, tank_meq = bench.tank_full_l, bench.tank_full_l * bench.target_meq_l
-    for day in range(days):
-        tank, rows = tank_days[day], bank_days[day]
+def _fixed(bench: Bench, hours: float) -> NDArray[np.void]:
+    fixed = np.zeros(len(bench.pots), FIXED)
+    ready = {
+        "per_stress_l": 1.0 / (bench.stress_l - bench.dry_l),
+        "decay_at_rest": np.exp(-hours / (bench.resistance_m_h_l * bench.storage_l_m)),
+        "leak_l": bench.leak_l_h * hours / bench.pots,
+        "floor_l": bench.total_l[:, 0],
+        "per_pot": 1.0 / bench.pots,
+        "hours_per_resistance": hours / bench.resistance_m_h_l,
+    }
+    for name in FIXED.names or ():
+        fixed[name] = ready[name] if name in ready else getattr(bench, name)
+    return fixed
+
+
+@njit(cache=True, error_model="numpy", nogil=True)
+def _simulate(  # type: ignore[no-untyped-def]
+    bench, drivers, fixed, tables, pots, mmol, tank, slots, bank_days, tank_days, bank_mmol, tank_mmol
+):
+    strength = np.zeros_like(tank)
+    tank_l = plant(bench, pots, mmol, tank)
+    for day in range(len(slots)):
+        tank_day, rows, moved = tank_days[day], bank_days[day], bank_mmol[slots[day]]
         rows[:, c.LEVEL_MIN_M], rows[:, c.LEVEL_MAX_M], rows[:, c.LEAST_UPTAKE_SHARE] = np.inf, -np.inf, 1.0
         if drivers.visit[day]:
-            tank_l, tank_meq = _visit(bench, stores, tank_l, tank_meq, tank, rows)
-        tank[c.TANK_MIN_L] = tank_l
-        for step in range(steps):
-            drawn = _asked(bench, drivers, stores, day, step, tank_l, shares, wanted)
-            usable = max(tank_l - bench.tank_unusable_l, 0.0)
-            granted = min(1.0, usable / drawn) if drawn > 0 else 1.0
-            strength = tank_meq / tank_l if tank_l > 0 else 0.0
-            for b in range(banks):
-                _step(bench, drivers, b, day, step, shares[b], wanted[b] * granted, strength, stores[b], rows[b])
-            tank_l -= drawn * granted
-            tank_meq -= drawn * granted * strength
-            tank[c.TANK_MIN_L] = min(tank[c.TANK_MIN_L], tank_l)
-            tank[c.DRAWN_L] += drawn * granted
-            tank[c.SHORT_L] += drawn * (1.0 - granted)
-        tank[c.TANK_END_L], tank[c.TANK_SALT_MEQ] = tank_l, tank_meq
-        for b in range(banks):
-            rows[b, c.FREE_L], rows[b, c.MEDIUM_L] = stores[b, 0], stores[b, 1]
-            rows[b, c.SALT_FREE_MEQ], rows[b, c.SALT_MEDIUM_MEQ] = stores[b, 2], stores[b, 3]
-            rows[b, c.LEVEL_END_M] = _interp(stores[b, 0] + stores[b, 1], bench.total_l[b], bench.level_m[b])
+            tank_l = visit(bench, pots, mmol, tank_l, tank, tank_day, rows, tank_mmol[slots[day]], moved)
+        for b in range(len(pots)):
+            pots[b].holes += drivers.new_holes[day, b]
+        for i in range(len(tank)):  # between visits the tank's solution keeps its strength
+            strength[i] = tank[i] / tank_l if tank_l > 0 else 0.0
+        tank_l = _day(
+            day, fixed, tables, bench.valve_l_h, pots, mmol, tank_l, strength, tank_day, rows, moved,
+            drivers.transpiration_l, drivers.evaporation_l, drivers.demand_share,
+            drivers.rain_mm[day], drivers.rain_share, drivers.supply_open[day], drivers.shut_off_h,
+            (bench.tank_full_l, bench.tank_unusable_l), bench.uptake_ratio, bench.charge,
+        )  # fmt: skip
+        end_of_tank_day(bench, tank_l, strength, tank, tank_day, tank_mmol[slots[day]])
+        end_of_bank_day(
+            bench.scale_plain_ms_cm, bench.scale_ec_ms_cm, bench.conductance_ms_cm, bench.acid_ms_cm,
+            bench.elements_mg, bench.top_l, bench.catch_medium_m2, drivers.rain_mm[day],
+            strength, pots, mmol, rows, moved,
+        )  # fmt: skip
 
 
-@_compiled
-def _visit(bench, stores, tank_l, tank_meq, tank, rows):  # type: ignore[no-untyped-def]
-    """Fill the tank to its target and feed rained-out banks (see `reference._refill` and `reference._fed`)."""
-    added = bench.tank_full_l - tank_l
-    with_source = tank_meq + added * bench.source_meq_l
-    stock = max(0.0, bench.target_meq_l * bench.tank_full_l - with_source)
-    tank[c.WATER_ADDED_L] += added
-    tank[c.SOURCE_SALT_MEQ] += added * bench.source_meq_l
-    tank[c.STOCK_SALT_MEQ] += stock
-    for b in range(len(stores)):
-        if stores[b, 2] < bench.feed_below_meq_l * stores[b, 0]:
-            rows[b, c.SALT_FED_MEQ] = bench.target_meq_l * stores[b, 0] - stores[b, 2]
-            stores[b, 2] += rows[b, c.SALT_FED_MEQ]
-    return bench.tank_full_l, with_source + stock
+@njit(cache=True, error_model="numpy", fastmath={"contract"})
+def _day(  # type: ignore[no-untyped-def]
+    day, fixed, tables, valve_l_h, pots, mmol, tank_l, strength, tank_day, rows, moved,
+    transpiration_l, evaporation_l, demand_share, rain_mm, rain_share, supply_open, shut_off_h,
+    tank_bounds, uptake_ratio, charge,
+):  # fmt: skip
+    """Move the whole bench through the steps of a day; return the litres in the tank."""
+    steps, full_l, unusable_l = len(demand_share), tank_bounds[0], tank_bounds[1]
+    hours, last = 24.0 / steps, valve_l_h.shape[1] - 1
+    per_hour = 1.0 / hours
+    tank_day[c.TANK_MIN_L] = tank_l
+    for step in range(steps):
+        demand, rain, drawn = demand_share[step], rain_mm * rain_share[step], 0.0
+        place = min(max(tank_l / full_l, 0.0), 1.0) * last
+        below = min(int(place), last - 1)
+        for b in range(len(pots)):
+            bank, pot = fixed[b], pots[b]
+            asked = (transpiration_l[day, b] + evaporation_l[day, b]) * demand
+            _ask(bank, pot, asked)
+            pot.wanted_l = 0.0
+            if supply_open and not (pot.holes > 0 and pot.open_h >= shut_off_h):
+                rain_l = rain * (bank.catch_medium_m2 + bank.catch_gap_m2)
+                net_l = max(0.0, pot.share * asked + pot.leak_l - rain_l)
+                inflow = _inflow_l(bank, pot, tables, b, net_l, per_hour) * bank.pots
+                low, high = valve_l_h[b, below], valve_l_h[b, below + 1]
+                pot.wanted_l = min(max(inflow, 0.0), (low + (high - low) * (place - below)) * hours)
+            drawn += pot.wanted_l
+        usable = max(tank_l - unusable_l, 0.0)
+        granted = min(1.0, usable / drawn) if drawn > 0 else 1.0
+        for b in range(len(pots)):
+            bank, pot = fixed[b], pots[b]
+            inflow = pot.wanted_l * granted * bank.per_pot
+            thirst, drying = transpiration_l[day, b] * demand, evaporation_l[day, b] * demand
+            _step(bank, pot, tables, rows, b, inflow, rain, thirst, drying)
+            if pot.holes > 0:
+                pot.open_h += hours
+        move_species(mmol, strength, uptake_ratio, charge, moved, pots)
+        tank_l -= drawn * granted
+        tank_day[c.TANK_MIN_L] = min(tank_day[c.TANK_MIN_L], tank_l)
+        tank_day[c.DRAWN_L] += drawn * granted
+        tank_day[c.SHORT_L] += drawn * (1.0 - granted)
+    return tank_l
 
 
-@_compiled
-def _asked(bench, drivers, stores, day, step, tank_l, shares, wanted):  # type: ignore[no-untyped-def]
-    """Set each bank's share of full uptake and the inflow its floats ask for; return the litres asked of the tank."""
-    hours = 24.0 / len(drivers.demand_share)
-    drawn = 0.0
-    for b in range(len(stores)):
-        held = stores[b, 0] + stores[b, 1]
-        share = (held - bench.dry_l[b]) / (bench.stress_l[b] - bench.dry_l[b])
-        share = min(max(share, 0.0), 1.0)
-        demand = (drivers.transpiration_l[day, b] + drivers.evaporation_l[day, b]) * drivers.demand_share[step]
-        there = max(held - bench.total_l[b, 0], 0.0)
-        if share * demand > there:
-            share = there / demand
-        shares[b], wanted[b] = share, 0.0
-        if drivers.supply_open[day]:
-            rain = drivers.rain_mm[day] * drivers.rain_share[step]
-            rain *= bench.catch_medium_m2[b] + bench.catch_gap_m2[b]
-            wanted[b] = _inflow_l(bench, b, held, max(0.0, (share * demand - rain) / hours), hours, tank_l)
-        drawn += wanted[b] * bench.pots[b]
-    return drawn
+@njit(cache=True, error_model="numpy", forceinline=True, fastmath={"contract"})
+def _ask(bank, pot, demand_l):  # type: ignore[no-untyped-def]
+    """Set a bank's share of full uptake and its leak (see `reference._flows`)."""
+    held = pot.free_l + pot.medium_l
+    share = min(max((held - bank.dry_l) * bank.per_stress_l, 0.0), 1.0)
+    there = max(held - bank.floor_l, 0.0)
+    if share * demand_l > there:
+        share = there / demand_l
+    pot.share, pot.leak_l = share, 0.0
+    if pot.holes > 0:
+        pot.leak_l = pot.holes * bank.leak_l * min(max(pot.level_m / bank.set_level_m, 0.0), 1.0)
 
 
-@_compiled
-def _step(bench, drivers, b, day, step, share, inflow, strength, store, row):  # type: ignore[no-untyped-def]
-    """Move one pot through one step and add its flows to the day's row (see `reference._step`)."""
-    rain_mm = drivers.rain_mm[day] * drivers.rain_share[step]
-    rain_medium, rain_gap = rain_mm * bench.catch_medium_m2[b], rain_mm * bench.catch_gap_m2[b]
-    uptake = share * drivers.transpiration_l[day, b] * drivers.demand_share[step]
-    evaporation = share * drivers.evaporation_l[day, b] * drivers.demand_share[step]
-    salt_uptake = min(store[3], uptake * bench.salt_uptake_fraction * store[3] / store[1])
-    free, salt_free = store[0] + inflow + rain_gap, store[2] + inflow * strength
-    medium, salt_medium = store[1] + rain_medium - uptake - evaporation, store[3] - salt_uptake
-    held = min(free + medium, bench.overflow_l[b])
+@njit(cache=True, error_model="numpy", forceinline=True, fastmath={"contract"})
+def _inflow_l(bank, pot, tables, b, net_l, per_hour):  # type: ignore[no-untyped-def]
+    """Return what a float with a valve of any size lets into a pot in one step (see `reference._inflow_l`)."""
+    held = pot.free_l + pot.medium_l
+    fall, missing = bank.set_level_m - pot.level_m, bank.set_l - held
+    left = bank.decay_at_rest
+    if fall > 0.001:
+        left = math.exp(-bank.hours_per_resistance * fall / missing)
+    settled_level = bank.set_level_m - bank.resistance_m_h_l * (net_l * per_hour)
+    pot.settled_row = near(settled_level, tables, b, LEVEL, pot.settled_row)
+    settled = read(settled_level, tables, b, LEVEL, TOTAL, TOTAL_PER_LEVEL, pot.settled_row)
+    return (settled - held) * (1.0 - left) + net_l
+
+
+@njit(cache=True, error_model="numpy", forceinline=True, fastmath={"contract"})
+def _step(bank, pot, tables, rows, b, inflow, rain_mm, thirst_l, drying_l):  # type: ignore[no-untyped-def]
+    """Move the water of one pot through one step, and note what of its stores moves (see `reference._step`)."""
+    rain_medium, rain_gap = rain_mm * bank.catch_medium_m2, rain_mm * bank.catch_gap_m2
+    uptake, evaporation = pot.share * thirst_l, pot.share * drying_l
+    free = pot.free_l + inflow + rain_gap
+    leak = min(pot.leak_l, free)
+    pot.leak_part = leak / free if leak > 0 else 0.0
+    free -= leak
+    pot.inflow_l = inflow
+    pot.drunk_part = uptake / pot.medium_l if uptake > 0 else 0.0
+    medium = pot.medium_l + rain_medium - uptake - evaporation
+    held = min(free + medium, bank.overflow_l)
     spilled = free + medium - held
-    free_end = _interp(held, bench.total_l[b], bench.free_l[b])
+    pot.held_row = near(held, tables, b, TOTAL, pot.held_row)
+    free_end = read(held, tables, b, TOTAL, FREE_HELD, FREE_PER_TOTAL, pot.held_row)
+    level = read(held, tables, b, TOTAL, LEVEL, LEVEL_PER_TOTAL, pot.held_row)
     upward = held - free_end - medium
-    moved = upward * (salt_free / free if upward > 0 else salt_medium / medium)
-    salt_free, salt_medium = salt_free - moved, salt_medium + moved
-    salt_spilled = salt_free * spilled / (free_end + spilled) if spilled > 0 else 0.0
-    store[0], store[1] = free_end, held - free_end
-    store[2], store[3] = salt_free - salt_spilled, salt_medium
-    level = _interp(held, bench.total_l[b], bench.level_m[b])
-    row[c.LEVEL_MIN_M], row[c.LEVEL_MAX_M] = min(row[c.LEVEL_MIN_M], level), max(row[c.LEVEL_MAX_M], level)
-    row[c.LEAST_UPTAKE_SHARE] = min(row[c.LEAST_UPTAKE_SHARE], share)
-    row[c.INFLOW_L] += inflow
-    row[c.RAIN_L] += rain_medium + rain_gap
-    row[c.OVERFLOW_L] += spilled
-    row[c.UPTAKE_L] += uptake
-    row[c.EVAPORATION_L] += evaporation
-    row[c.SALT_IN_MEQ] += inflow * strength
-    row[c.SALT_OVERFLOW_MEQ] += salt_spilled
-    row[c.SALT_UPTAKE_MEQ] += salt_uptake
+    pot.moved_part = upward / (free if upward > 0 else medium)
+    pot.spill_part = spilled / (free_end + spilled) if spilled > 0 else 0.0
+    pot.free_l, pot.medium_l, pot.level_m = free_end, held - free_end, level
+    rows[b, c.LEVEL_MIN_M] = min(rows[b, c.LEVEL_MIN_M], level)
+    rows[b, c.LEVEL_MAX_M] = max(rows[b, c.LEVEL_MAX_M], level)
+    rows[b, c.LEAST_UPTAKE_SHARE] = min(rows[b, c.LEAST_UPTAKE_SHARE], pot.share)
+    rows[b, c.INFLOW_L] += inflow
+    rows[b, c.UPTAKE_L] += uptake
+    rows[b, c.EVAPORATION_L] += evaporation
+    if rain_mm > 0 or spilled > 0 or leak > 0:
+        rows[b, c.RAIN_L] += rain_medium + rain_gap
+        rows[b, c.OVERFLOW_L] += spilled
+        rows[b, c.LEAKED_L] += leak

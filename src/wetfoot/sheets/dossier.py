@@ -1,4 +1,4 @@
-"""Write the dossier of a season: eight sheets as PDF, the calendar, and the days as tables."""
+"""Write the dossier of a season: nine sheets as PDF, the calendar, and the days as tables."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from wetfoot.sheets.files import write_whole
 from wetfoot.sheets.log import log
 from wetfoot.sheets.materials import materials
 from wetfoot.sheets.mixing import mixing
+from wetfoot.sheets.odds import odds
 from wetfoot.sheets.press import Sheet, press
 from wetfoot.sheets.summary import summary
 from wetfoot.sheets.trace import trace
@@ -28,6 +29,7 @@ SHEETS: dict[str, Callable[[Dossier], Sheet]] = {
     "6-materials.pdf": materials,
     "7-cautions.pdf": cautions,
     "8-trace.pdf": trace,
+    "9-odds.pdf": odds,
 }
 FILES: dict[str, Callable[[Dossier], bytes]] = {
     "visits.ics": visits_ics,

@@ -1,30 +1,27 @@
-"""The sheet for the mixing table: the two stocks, the dose, what the meter shows, the season's need."""
+"""The sheet for the mixing table: stocks in the order to dissolve, dose, meter, labels for the barrels."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from hashlib import sha256
 
 from wetfoot.answers.dossier import Dossier
 from wetfoot.answers.solution import BATCH_L, element_rows
+from wetfoot.drawing.qr import qr_drawing
+from wetfoot.plan.feeds import products_of
+from wetfoot.plan.model import Plan
 from wetfoot.quantities import LITRES_PER_GALLON, System, convert, mass_kind, number_text, show
-from wetfoot.sheets.press import Sheet
+from wetfoot.sheets.press import LONGEST_HEAD, Sheet, short
 from wetfoot.sheets.summary import number_named
 from wetfoot.solution.conductivity import EC_ERROR_FRACTION
+from wetfoot.solution.dissolving import Step, dissolving_order
 
 BESIDE = ("Salts and acids", "Drinking water")  # the cautions that stand beside the mixing
 NEED = ("solution for the first filling", "stock A, and as much of B, in the season")
 LEAST_OUNCES = 0.1  # below it grams are weighed
 SMALLEST_WEIGHED_G = 1.0  # what a kitchen scale still tells: common practice, no source
-
-# Common practice, no source: calcium stays away from sulfate and phosphate, and small amounts do not get lost.
-ORDER = (
-    "Use clean water, lukewarm if you can, and a plastic barrel for each stock. Fill it to two thirds.",
-    "Add the salts in the order of the table, the next one only when the last is gone. Calcium nitrate makes the "
-    "water cold: give it time.",
-    "Dissolve each salt of less than an ounce (28 g) in a cup of warm water first, and pour that in.",
-    "Fill up with water to the mark, stir, close. Label it A or B with the date; keep it dark, cool and locked.",
-    "Into the tank: water first, then A, stir, then B, stir. Wait, measure EC, and only then correct.",
-)
+LEAST_TOLD_G_L = 1.0  # in a QR code: with more in it phones would not read it off a barrel
+FIRST_FILL = 2.0 / 3.0  # of the barrel, before the salts: common practice, no source
 
 
 def mixing(dossier: Dossier) -> Sheet:
@@ -32,15 +29,19 @@ def mixing(dossier: Dossier) -> Sheet:
     plan, mix, system = dossier.plan, dossier.mix, dossier.plan.units
     solution = plan.solution
     target, highest = solution.target_ec_ms_cm, solution.ec_high_ms_cm
-    amounts = [grams for stock in (solution.stock_a, solution.stock_b) for grams in stock.values() if grams > 0]
+    parts = {"A": solution.stock_a, "B": solution.stock_b}
+    steps = {name: dissolving_order(stock, products_of(solution)) for name, stock in parts.items()}
+    amounts = [grams for stock in parts.values() for grams in stock.values() if grams > 0]
+    barrel = show(solution.barrel_l, "volume", system)
     says = {
-        "barrel": f"{number_text(barrel_l(system) / LITRES_PER_GALLON)} gal" if system == "US" else "10 L",
+        "barrel": barrel,
         "stocks": [
-            {"name": "Stock A", "salts": stock_rows(solution.stock_a, system)},
-            {"name": "Stock B", "salts": stock_rows(solution.stock_b, system)},
+            {"name": f"Stock {name}", "salts": stock_rows(steps[name], parts[name], solution.barrel_l, system)}
+            for name in parts
         ],
+        "reasons": _reasons([*steps["A"], *steps["B"]]),
         "ounces": system == "US",
-        "order": [*ORDER, *_small_amounts(min(amounts) * barrel_l(system) if amounts else SMALLEST_WEIGHED_G)],
+        "order": [*_order(solution.barrel_l, system), *_small_amounts(min(amounts) * solution.barrel_l)],
         "doses": dose_rows(mix.strength, plan.tank.volume_l, system),
         "meter": [
             ["to keep in tank and pots", f"{number_text(solution.ec_low_ms_cm)} to {show(highest, 'conductivity')}"],
@@ -53,24 +54,67 @@ def mixing(dossier: Dossier) -> Sheet:
         "need": [[name, number_named(mix.answer, name).text(system)] for name in NEED],
         "salts": [[name, show(kg, mass_kind(kg, system), system)] for name, kg in mix.salts_kg.items()],
         "cautions": [[each.title, each.words] for each in dossier.cautions if each.title in BESIDE],
+        "labels": [
+            {
+                "stock": name,
+                "batch": batch_code(plan, name),
+                "told": f"1 part and as much of the other to {number_text(1.0 / mix.strength - 2.0)} parts of water",
+                "barrel": barrel,
+            }
+            for name in parts
+        ],
     }  # fmt: skip
-    return Sheet("mixing.typ", "Mixing sheet", says)
+    codes = {f"label {name}": qr_drawing(label_text(plan, name, stock)) for name, stock in parts.items()}
+    return Sheet("mixing.typ", "Mixing sheet", says, codes)
 
 
-def barrel_l(system: System) -> float:
-    """Return the litres of the barrel that a stock is made up in: 10 L, or 2.5 US gallons."""
-    return 2.5 * LITRES_PER_GALLON if system == "US" else 10.0
+def _order(barrel_l: float, system: System) -> tuple[str, ...]:
+    """Return the steps of making up a barrel; common practice, no source, where the reasons are not chemistry."""
+    first, all_of_it = show(barrel_l * FIRST_FILL, "volume", system), show(barrel_l, "volume", system)
+    return (
+        f"A plastic barrel for each stock, with a mark at {all_of_it}. Fill in {first} of clean water, lukewarm if you "
+        "can.",
+        "Weigh each salt twice. Add them in the order of the table, the next only when the last is gone; tick it off. "
+        "Calcium nitrate and potassium nitrate make the water cold: give it time.",
+        "Dissolve each salt of less than an ounce (28 g) in a cup of warm water first, and pour that in.",
+        f"Fill up with water to the mark of {all_of_it}, stir, close. Stick the label on with date and name; keep it "
+        "dark, cool and locked.",
+        "Into the tank: water first, then A, stir, then B, stir. Wait, measure EC, and only then correct.",
+    )
 
 
-def stock_rows(stock: Mapping[str, float], system: System) -> list[list[str]]:
-    """Return the salts of a stock in the order of weighing: place, name, g/L, g a barrel and, in US units, oz."""
+def stock_rows(steps: tuple[Step, ...], stock: Mapping[str, float], barrel_l: float, system: System) -> list[list[str]]:
+    """Return the salts of a stock in the order to dissolve: place, name, g/L, g a barrel and, in US units, oz."""
     found = []
-    for place, (name, grams) in enumerate(sorted(stock.items(), key=lambda item: -item[1]), start=1):
-        barrel_g = grams * barrel_l(system)
-        ounces = float(convert(barrel_g / 1000.0, "small_mass", "US"))
+    for place, step in enumerate(steps, start=1):
+        grams = stock[step.name]
+        ounces = float(convert(grams * barrel_l / 1000.0, "small_mass", "US"))
         in_us = [number_text(ounces) if ounces >= LEAST_OUNCES else ""] if system == "US" else []
-        found.append([f"{place}", name, number_text(grams), number_text(barrel_g), *in_us])
+        found.append([f"{place}", step.name, number_text(grams), number_text(grams * barrel_l), *in_us])
     return found
+
+
+def _reasons(steps: list[Step]) -> list[list[str]]:
+    """Return each reason once, with the salts that it is about, in the order of dissolving."""
+    found: dict[str, list[str]] = {}
+    for step in steps:
+        if step.name not in found.setdefault(step.reason, []):
+            found[step.reason].append(step.name)
+    return [[", ".join(names), reason] for reason, names in found.items()]
+
+
+def batch_code(plan: Plan, stock: str) -> str:
+    """Return the code of what a stock is made of: the same salts in the same barrel have the same code."""
+    salts = plan.solution.stock_a if stock == "A" else plan.solution.stock_b
+    said = repr((stock, sorted(salts.items()), plan.solution.barrel_l))
+    return f"{stock}-{sha256(said.encode()).hexdigest()[:6].upper()}"
+
+
+def label_text(plan: Plan, stock: str, salts: Mapping[str, float]) -> str:
+    """Return what the QR code of a barrel says: which stock of which plan, and what is in a litre of it."""
+    main = [f"{name} {number_text(grams)} g/L" for name, grams in salts.items() if grams >= LEAST_TOLD_G_L]
+    more = ", traces" if len(main) < len(salts) else ""
+    return f"Stock {stock} {batch_code(plan, stock)}, {short(plan.title, LONGEST_HEAD)}: {', '.join(main)}{more}"[:300]
 
 
 def dose_rows(strength: float, tank_l: float, system: System) -> list[list[str]]:
@@ -95,5 +139,5 @@ def _small_amounts(least_g: float) -> list[str]:
     take = {10: "100 mL", 100: "10 mL"}[times]
     return [
         f"What is too little for your scale: weigh {times} times as much into 1 L of warm water, let it dissolve, and "
-        f"use {take} of that."
+        f"use {take} of that; throw nothing of the rest away, it keeps."
     ]

@@ -37,6 +37,12 @@ MAIN_NUMBERS = {
     "stock A, and as much of B, in the season",
     "days below the band",
     "days above the band",
+    "chance of a dry-out as planned",
+    "cost of visits and tank as planned",
+    "visit every",
+    "tank",
+    "cost of clean seed",
+    "margin of a pot",
 }
 BANK_NUMBERS = (
     "depth in the near pot",
@@ -54,9 +60,11 @@ def summary(dossier: Dossier) -> Sheet:
         dossier.supply.answer,
         tank,
         banks[weakest],
+        dossier.frontier.answer,
         dossier.leaks.answer,
         *dossier.wicking_answers,
         *dossier.heat,
+        *((dossier.money.answer,) if dossier.money else ()),
         dossier.mix.answer,
     )
     says = {

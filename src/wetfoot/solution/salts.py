@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from difflib import get_close_matches
 from functools import cache
-from importlib.resources import files
 from types import MappingProxyType
 from typing import Any
 
-from molmass import Formula
+from wetfoot.solution.labels import salt_from_label
+from wetfoot.solution.species import Salt as Salt
+from wetfoot.solution.species import Species as Species
+from wetfoot.solution.species import load_species as load_species
+from wetfoot.solution.species import molar_mass_g_mol as molar_mass_g_mol
+from wetfoot.solution.species import salt_tables
 
 Composition = Mapping[str, float]
 """Species (a key of `load_species`) to mmol/L: the total of each, paired or not."""
@@ -21,89 +24,34 @@ ELEMENTS = ("N", "P", "K", "Ca", "Mg", "S", "Na", "Cl", "Fe", "Mn", "Zn", "Cu", 
 NITROGEN_FORMS = ("NO3-N", "NH4-N", "urea-N")
 
 
-@dataclass(frozen=True)
-class Species:
-    """A dissolved ion or neutral molecule; ``nutrients`` are moles of each nutrient in a mole of it."""
-
-    name: str
-    charge: int
-    molar_mass_g_mol: float
-    molar_conductivity_s_cm2_mol: float
-    nutrients: Mapping[str, float]
-
-
-@dataclass(frozen=True)
-class Salt:
-    """What is weighed: ``releases`` and ``water`` are moles from a mole of the formula.
-
-    ``purity`` is the mass of the formula in a mass of the product: 1, or what the bag's label implies.
-    """
-
-    name: str
-    formula: str
-    molar_mass_g_mol: float
-    releases: Mapping[str, float]
-    water: float
-    purity: float
-    note: str
-
-
-@cache
-def molar_mass_g_mol(formula: str) -> float:
-    """Return a formula's molar mass from the standard atomic weights of CIAAW (through `molmass`).
-
-    >>> round(molar_mass_g_mol("KNO3"), 2)
-    101.1
-    """
-    return float(Formula(formula).mass)
-
-
-@cache
-def _tables() -> dict[str, dict[str, dict[str, Any]]]:
-    return tomllib.loads(files("wetfoot.solution").joinpath("salts.toml").read_text("utf-8"))
-
-
-@cache
-def load_species() -> Mapping[str, Species]:
-    """Return the dissolved species by name, with limiting molar conductivities at 25 C.
-
-    Source: handbook of chemistry, as marked in ``salts.toml``.
-    """
-    return MappingProxyType(
-        {
-            name: Species(
-                name,
-                row["charge"],
-                molar_mass_g_mol(row["formula"]),
-                row["lambda0"],
-                MappingProxyType(row.get("gives", {})),
-            )
-            for name, row in _tables()["species"].items()
-        }
-    )
-
-
 @cache
 def load_salts() -> Mapping[str, Salt]:
     """Return the salts that feeds are made of, by their name in the trade."""
-    return MappingProxyType({name: _salt(name, row) for name, row in _tables()["salts"].items()})
+    return MappingProxyType({name: _salt(name, row) for name, row in salt_tables()["salts"].items()})
 
 
 def _salt(name: str, row: Mapping[str, Any]) -> Salt:
+    if "by_label" in row:
+        product = salt_from_label(name, row["by_label"])
+        return replace(product, formula=row["formula"], note=f"{row['note']}; {product.note}")
     molar_mass = molar_mass_g_mol(row["formula"])
     releases = MappingProxyType(row["releases"])
     purity = 1.0
     for element, percent in row.get("label", {}).items():
         pure = sum(n * load_species()[s].nutrients.get(element, 0.0) for s, n in releases.items())
         purity = percent / 100.0 * molar_mass / (pure * molar_mass_g_mol(element))
-    return Salt(name, row["formula"], molar_mass, releases, row.get("water", 0), purity, row["note"])
+    solubility = tuple(float(grams) for grams in row.get("solubility", ()))
+    return Salt(name, row["formula"], molar_mass, releases, row.get("water", 0), purity, row["note"], solubility)
 
 
-def composition_mmol_l(grams_per_litre: Mapping[str, float]) -> dict[str, float]:
+def composition_mmol_l(
+    grams_per_litre: Mapping[str, float], products: Mapping[str, Salt] = MappingProxyType({})
+) -> dict[str, float]:
     """Return what salts dissolve into.
 
     Args:
-        grams_per_litre: grams of each salt (a key of `load_salts`) in a litre of solution.
+        grams_per_litre: grams of each salt (a key of `load_salts` or of ``products``) in a litre of solution.
+        products: one's own, by name; they come before built-in salts of the same name.
 
     Returns:
         mmol/L of each species.
@@ -114,8 +62,8 @@ def composition_mmol_l(grams_per_litre: Mapping[str, float]) -> dict[str, float]
     >>> composition_mmol_l({"potassium nitrate": 0.101103218})
     {'K': 1.0, 'NO3': 1.0}
     """
-    salts = load_salts()
-    if unknown := [_unknown(name) for name in grams_per_litre if name not in salts]:
+    salts = {**load_salts(), **products}
+    if unknown := [_unknown(name, salts) for name in grams_per_litre if name not in salts]:
         raise ValueError("grams_per_litre: " + "; ".join(unknown))
     total: dict[str, float] = {}
     for name, grams in grams_per_litre.items():
@@ -127,8 +75,8 @@ def composition_mmol_l(grams_per_litre: Mapping[str, float]) -> dict[str, float]
     return total
 
 
-def _unknown(name: str) -> str:
-    near = get_close_matches(name.lower(), load_salts(), n=3, cutoff=0.5)
+def _unknown(name: str, salts: Mapping[str, Salt]) -> str:
+    near = get_close_matches(name.lower(), salts, n=3, cutoff=0.5)
     return f"no salt is called {name!r}" + (f" (near: {', '.join(near)})" if near else "")
 
 

@@ -6,6 +6,7 @@ from collections.abc import Awaitable, Callable
 from pathlib import Path
 
 from fastapi import FastAPI, Request, Response
+from fastapi.middleware.gzip import GZipMiddleware
 from fastapi.responses import HTMLResponse, JSONResponse
 from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
@@ -47,6 +48,7 @@ def create_app(season: OpenSeason, access: Access, lan: bool = False, secure: bo
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     for router in ALL_PAGES:
         app.include_router(router)
+    app.add_middleware(GZipMiddleware, minimum_size=2000)
     app.middleware("http")(_guarded)
     app.exception_handler(WetfootError)(_refused)
     app.exception_handler(NotLetInError)(_not_let_in)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import tempfile
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -54,15 +55,27 @@ def undo(folder: Path) -> None:
 def _keep(folder: Path, text: str) -> None:
     kept = folder / FOLDER
     kept.mkdir(exist_ok=True)
-    _replace(kept / f"{datetime.now(UTC):%Y%m%dT%H%M%S%f}.toml", text)
+    _replace(kept / f"{_next_name(folder)}.toml", text)
     for old in versions(folder)[KEPT:]:
-        old.unlink()
+        old.unlink(missing_ok=True)
+
+
+def _next_name(folder: Path) -> str:
+    """Return the present instant as a name that sorts behind all others, also after the clock was put back."""
+    name = f"{datetime.now(UTC):%Y%m%dT%H%M%S%f}"
+    newest = next((path.stem for path in versions(folder)), "")
+    return name if name > newest else f"{newest}0"
 
 
 def _replace(path: Path, text: str) -> None:
-    part = path.with_name(path.name + ".part")
-    with part.open("w", encoding="utf-8", newline="") as file:
-        file.write(text)
-        file.flush()
-        os.fsync(file.fileno())
-    part.replace(path)
+    # a name of its own: two programs that save at once must not write into one file
+    handle, part = tempfile.mkstemp(prefix=path.name + ".", suffix=".part", dir=path.parent)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(part).chmod(path.stat().st_mode if path.exists() else 0o644)
+        Path(part).replace(path)
+    finally:
+        Path(part).unlink(missing_ok=True)

@@ -23,6 +23,7 @@ PAGES = (
     ("/plan", "Plan"),
     ("/water", "Water"),
     ("/solution", "Solution"),
+    ("/odds", "Odds"),
     ("/stock", "Stock"),
     ("/records", "Records"),
     ("/sheets", "Sheets"),

@@ -26,18 +26,12 @@ class Stopped(Exception):  # noqa: N818 (it is no error: a person pressed stop)
 
 @dataclass(frozen=True)
 class Work:
-    """How far the computing is: runs done of all, how it ended, what was refused, and the seconds it took."""
+    """How far the computing is in percent, how it ended, what was refused, and the seconds it took."""
 
     state: State = "none"
-    done: int = 0
-    total: int = 0
+    percent: int = 0
     problems: tuple[Problem, ...] = ()
     seconds: float = 0.0
-
-    @property
-    def percent(self) -> int:
-        """How much of it is done."""
-        return round(100 * self.done / self.total) if self.total else 0
 
 
 class OpenSeason:
@@ -90,7 +84,7 @@ class OpenSeason:
         with self._lock:
             if self._work.state == "running":
                 return
-            self._work = Work("running", 0, self.runs)
+            self._work = Work("running")
             self._stop.clear()
             self._thread = threading.Thread(target=self._run, name="wetfoot-season", daemon=True)
             self._thread.start()
@@ -107,7 +101,8 @@ class OpenSeason:
     def _run(self) -> None:
         started, inputs = time.monotonic(), self._inputs()
         try:
-            found = season_dossier(self.folder, self.runs, progress=self._progress)
+            found = season_dossier(self.folder, self.runs, progress=lambda run: self._progress(50 * run / self.runs))
+            found.compare(lambda share: self._progress(50 + 50 * share))
         except Stopped:
             self._end(started, "stopped")
         except WetfootError as refused:
@@ -119,15 +114,15 @@ class OpenSeason:
                 self._dossier, self._computed_from = found, inputs
             self._end(started, "done")
 
-    def _progress(self, done: int) -> None:
+    def _progress(self, percent: float) -> None:
         if self._stop.is_set():
             raise Stopped
         with self._lock:
-            self._work = Work("running", done, self.runs)
+            self._work = Work("running", round(percent))
 
     def _end(self, started: float, state: State, problems: tuple[Problem, ...] = ()) -> None:
         with self._lock:
-            self._work = Work(state, self._work.done, self.runs, problems, time.monotonic() - started)
+            self._work = Work(state, self._work.percent, problems, time.monotonic() - started)
 
     def _inputs(self) -> str:
         """Return a mark of everything that a dossier is computed from."""

@@ -32,7 +32,7 @@ def stop(request: Request, session: Planning, season: Opened) -> Response:
 def work(session: Looking, season: Opened) -> dict[str, Any]:
     """Return how far the computing is."""
     found = season.work
-    return {"state": found.state, "done": found.done, "total": found.total, "stale": season.stale}
+    return {"state": found.state, "percent": found.percent, "stale": season.stale}
 
 
 def _back(request: Request) -> str:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from wetfoot.web.pages import computing, entering, plan, records, sheets, solution, stock, today, visit, water
+from wetfoot.web.pages import computing, entering, odds, plan, records, sheets, solution, stock, today, visit, water
 
 ALL_PAGES = (
     today.router,
     plan.router,
     water.router,
     solution.router,
+    odds.router,
     stock.router,
     records.router,
     visit.router,

@@ -9,7 +9,7 @@ from fastapi.responses import RedirectResponse
 
 from wetfoot.drawing.bench import bench_svg
 from wetfoot.drawing.nest import nest_svg
-from wetfoot.errors import Problem, WetfootError
+from wetfoot.errors import Problem, WetfootError, refuse
 from wetfoot.plan.file import plan_from_text, plan_path
 from wetfoot.plan.model import Plan
 from wetfoot.plan.risks import risks
@@ -33,6 +33,8 @@ async def change(request: Request, session: Planning, season: Opened) -> Respons
     """Try or save what was typed, or add and take away a bank; what is wrong is told and nothing is saved."""
     form = {name: value for name, value in (await request.form()).items() if isinstance(value, str)}
     action, _, part = form.pop("action", "try").partition(" ")
+    if "text" not in form:
+        raise refuse("text", "the form came without the plan", "the form of this page", "open the page again")
     text = form.pop("text").replace("\r\n", "\n")
     try:
         if action != "astext":

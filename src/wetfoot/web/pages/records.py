@@ -15,6 +15,7 @@ from wetfoot.answers.records import export_file, import_file
 from wetfoot.book.spreadsheet import MOST_BYTES
 from wetfoot.errors import refuse
 from wetfoot.web.letting_in import Looking, Opened, Planning, Recording
+from wetfoot.web.pages.visit import PHOTOS
 from wetfoot.web.rendering import render
 
 router = APIRouter(include_in_schema=False)
@@ -40,6 +41,7 @@ def records(
         "records.html",
         found=found[(page - 1) * A_PAGE : page * A_PAGE],
         count=len(found),
+        photos={path.stem for path in (season.folder / PHOTOS).glob("*.jpg")},
         find=find,
         all=all,
         page=page,

@@ -52,6 +52,7 @@ def visit(request: Request, session: Recording, season: Opened) -> Response:
         events=[kind.replace("_", " ") for kind in EVENT_KINDS],
         us=units == "US",
         full_l=plan.tank.volume_l,
+        zone=plan.site.zone,
     )
 
 
@@ -66,8 +67,10 @@ def entries(session: Recording, season: Opened, sent: Annotated[Sent, Body()]) -
     """Record what a phone sends; what came before under the same id is there once."""
     plan = season.plan()
     outcomes = record_rows(plan, season.folder, sent.entries, session.role)
+    recorded = {outcome.id for outcome in outcomes if outcome.state != "refused"}
     for id, photo in sent.photos.items():
-        _keep_photo(season.folder, id, photo)
+        if id in recorded:
+            _keep_photo(season.folder, id, photo)
     return {"entries": [vars(outcome) for outcome in outcomes]}
 
 

@@ -23,7 +23,16 @@ async function tryIt() {
       input.setAttribute("aria-invalid", "true");
       input.setAttribute("aria-describedby", wrong.id);
       input.after(wrong);
+      input.closest("details").open = true;
     }
   } catch (error) { /* the network is away: saving will tell */ }
+}
+// Parts stay open over the reload that saving brings.
+const parts = [...form.querySelectorAll("details.part")];
+const nameOf = (part) => part.querySelector("[id^='part-']").id;
+const kept = JSON.parse(sessionStorage.getItem("wetfoot-parts") || "[]");
+for (const part of parts) {
+  if (kept.includes(nameOf(part))) part.open = true;
+  part.addEventListener("toggle", () => sessionStorage.setItem("wetfoot-parts", JSON.stringify(parts.filter((each) => each.open).map(nameOf))));
 }
 form.addEventListener("input", () => { clearTimeout(waiting); waiting = setTimeout(tryIt, 400); });

@@ -5,8 +5,8 @@ async function follow() {
   try {
     const work = await (await fetch("/api/work")).json();
     if (work.state !== "running") { location.reload(); return; }
-    bar.value = work.done; bar.max = work.total;
-    bar.closest("[role=status]").querySelector("p").textContent = `Computing the season: ${work.done} of ${work.total} runs.`;
+    bar.value = work.percent;
+    bar.closest("[role=status]").querySelector("p").textContent = `Computing the season: ${work.percent} %.`;
   } catch (error) { /* the network is away: try again */ }
   setTimeout(follow, 700);
 }

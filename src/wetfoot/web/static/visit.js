@@ -1,7 +1,8 @@
 // Entries wait on the phone until the server has them; each has an id and is recorded once.
 "use strict";
-const form = document.getElementById("visit");
-const told = document.getElementById("unsent"), doubt = document.getElementById("doubt"), list = document.getElementById("waiting");
+const id = (name) => document.getElementById(name);
+const form = id("visit"), told = id("unsent"), doubt = id("doubt"), list = id("waiting"), enter = id("enter");
+const readings = [...form.querySelectorAll("[data-what]")];
 const uuid = () => (crypto.randomUUID ? crypto.randomUUID() : // only secure origins have it
   ([1e7] + -1e3 + -4e3 + -8e3 + -1e11).replace(/[018]/g, (c) => (c ^ (crypto.getRandomValues(new Uint8Array(1))[0] & (15 >> (c / 4)))).toString(16)));
 
@@ -16,50 +17,61 @@ async function store(mode, act) {
   return new Promise((done, fail) => {
     const deal = base.transaction("entries", mode), result = act(deal.objectStore("entries"));
     deal.oncomplete = () => done(result && result.result);
-    deal.onerror = () => fail(deal.error);
+    deal.onerror = deal.onabort = () => fail(deal.error);
   });
 }
 const waiting = () => store("readonly", (s) => s.getAll());
-const put = (entry) => store("readwrite", (s) => s.put(entry));
 const drop = (id) => store("readwrite", (s) => s.delete(id));
+const keep = (entries) => store("readwrite", (s) => { for (const entry of entries) s.put(entry); }); // all or none
 
+// Date and time of day as they are at the site, which a phone's own zone need not be.
 function stamp() {
-  const now = new Date(), two = (n) => String(n).padStart(2, "0");
-  return { date: `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`, time: `${two(now.getHours())}:${two(now.getMinutes())}` };
+  const two = { day: "2-digit", month: "2-digit", hour: "2-digit", minute: "2-digit", hourCycle: "h23" };
+  const clock = (zone) => new Intl.DateTimeFormat("en", { ...two, year: "numeric", ...zone }).formatToParts(new Date());
+  let parts;
+  try { parts = clock({ timeZone: form.dataset.zone }); } catch (error) { parts = clock({}); } // a zone the phone does not know
+  const now = Object.fromEntries(parts.map((part) => [part.type, part.value]));
+  return { date: `${now.year}-${now.month}-${now.day}`, time: `${now.hour}:${now.minute}` };
+}
+
+// "1.6", "1,6", "3/4" and "1 1/2" are numbers.
+function numberIn(text) {
+  const found = /^(?:(-?[\d.]+)(?:\s+|$))?(?:(\d+)\/(\d+))?$/.exec(text.trim().replace(",", "."));
+  return found && text.trim() ? Number(found[1] || 0) + (found[2] ? found[2] / found[3] : 0) : NaN;
 }
 
 // What cannot be a number, or is far from the last value, is asked about once more; it is never refused here.
 let askedAbout = "";
-function doubts(rows) {
+function doubts() {
   const found = [];
-  for (const row of rows) {
-    if (!row.value) continue;
-    const number = Number(row.value.replace(",", "."));
-    const name = `${row.what} ${row.place || ""}`.trim();
-    if (!Number.isFinite(number)) { found.push(`${name}: “${row.value}” is not a number`); continue; }
-    if (row.what === "EC" && number > 10) found.push(`${name}: ${row.value} mS/cm; is it µS/cm? Then it is ${number / 1000}`);
-    const last = parseFloat(row.last);
-    if (last > 0 && (number > 2 * last || number < last / 2)) found.push(`${name}: ${row.value}, last time ${row.last}`);
-    if (row.what === "tank" && row.unit === "L" && number > Number(form.dataset.full)) found.push(`${name}: more than the tank holds`);
+  for (const input of readings) {
+    const text = input.value.trim(), { what, place, unit, last } = input.dataset, number = numberIn(text), before = parseFloat(last);
+    const say = (words) => found.push(`${[what, place === what ? "" : place].join(" ").trim()}: ${words}`);
+    if (!text) continue;
+    if (!Number.isFinite(number)) say(`“${text}” is not a number`);
+    else if (/^\d{1,3},\d{3}$/.test(text)) say(`${text} is read as ${number}, with the comma as the decimal sign`);
+    else if (what === "EC" && number > 10) say(`${text} mS/cm; is it µS/cm? Then it is ${number / 1000}`);
+    else if (before > 0 && (number > 2 * before || number < before / 2)) say(`${text} ${unit}, last time ${last}`);
+    else if (what === "tank" && unit === "L" && number > Number(form.dataset.full)) say(`${text} L is more than the tank holds`);
   }
+  const pot = readPot(id("event-pot").value), pots = Number(id("event-place").selectedOptions[0].dataset.pots || Infinity);
+  if (pot.doubt) found.push(pot.doubt);
+  if (pot.number > pots) found.push(`pot ${pot.number}: ${id("event-place").value} has ${pots}`);
   return found;
 }
 
 function typed() {
-  const who = form.elements.who.value.trim(), note = form.elements.note.value.trim(), when = stamp(), rows = [];
-  for (const input of form.querySelectorAll("[data-what]")) {
-    if (!input.value.trim()) continue;
-    rows.push({ what: input.dataset.what, place: input.dataset.place, value: input.value.trim().replace(",", "."), unit: input.dataset.unit, last: input.dataset.last || "" });
-  }
-  const event = form.elements.event.value;
-  if (event) rows.push({ what: event, place: form.elements["event-place"].value, pot: form.elements["event-pot"].value.trim() });
-  else if (form.elements.photo.files.length && note) rows.push({ what: "other" });
-  if (!rows.length && note) rows.push({ what: "visit" });
-  return rows.map((row, at) => ({ ...row, ...when, who, note: at === rows.length - 1 ? note : "" }));
+  const rows = readings.filter((input) => input.value.trim()).map(({ value, dataset }) =>
+    ({ what: dataset.what, place: dataset.place, value: value.trim().replace(",", "."), unit: dataset.unit }));
+  const pot = readPot(id("event-pot").value), note = [id("note").value.trim()], event = id("event").value;
+  if (pot.code) note.unshift(pot.doubt ? `pot ${pot.code}, whose check character did not fit` : `pot ${pot.code}`);
+  if (event || pot.code || pot.number || id("photo").files.length) rows.push({ what: event || "other", place: id("event-place").value, pot: pot.number });
+  if (!rows.length && note[0]) rows.push({ what: "visit" });
+  const who = id("who").value.trim(), when = stamp();
+  return rows.map((row, at) => ({ ...row, ...when, who, id: uuid(), note: at === rows.length - 1 ? note.filter(Boolean).join("; ") : "" }));
 }
 
 async function picture(file) {
-  if (!file) return "";
   const image = await createImageBitmap(file), most = 1600, scale = Math.min(1, most / Math.max(image.width, image.height));
   const canvas = document.createElement("canvas");
   canvas.width = Math.round(image.width * scale); canvas.height = Math.round(image.height * scale);
@@ -69,74 +81,127 @@ async function picture(file) {
 
 form.addEventListener("submit", async (event) => {
   event.preventDefault();
-  const rows = typed();
+  const rows = typed(), asks = doubts().join("; "), file = id("photo").files[0];
   if (!rows.length) { doubt.textContent = "Nothing was typed yet."; return; }
-  const asks = doubts(rows).join("; ");
   if (asks && asks !== askedAbout) {
     askedAbout = asks;
     doubt.textContent = `Please look again. ${asks}. If it is right, press Keep once more.`;
     return;
   }
-  let photo = "";
-  try { photo = await picture(form.elements.photo.files[0]); } catch (error) { doubt.textContent = "The photo could not be read; the rest is kept."; }
-  for (const [at, row] of rows.entries()) {
-    const { last, ...kept } = row;
-    await put({ ...kept, id: uuid(), photo: at === rows.length - 1 ? photo : "" });
-  }
-  const who = form.elements.who.value;
-  form.reset(); form.elements.who.value = who; askedAbout = ""; doubt.textContent = "";
-  localStorage.setItem("wetfoot-who", who);
+  let words = "";
+  try { if (file) rows[rows.length - 1].photo = await picture(file); } catch (error) { words = "The photo could not be read; the rest is kept."; }
+  try { await keep(rows); } catch (error) { doubt.textContent = `This phone could not keep it (${error && error.name}): write it on paper.`; return; }
+  const who = id("who").value;
+  form.reset(); id("who").value = who; askedAbout = ""; doubt.textContent = words; tellPot();
+  localStorage.setItem("wetfoot-who", who); localStorage.removeItem("wetfoot-typed");
   await show(); send();
 });
 
+// What is typed and not kept yet survives a reload; places are named, so that a changed plan moves nothing.
+const nameOf = (input) => (input.dataset.what ? `${input.dataset.what}|${input.dataset.place}` : input.id);
+const fields = () => [...form.elements].filter((each) => nameOf(each) && !["file", "submit", "button", "fieldset"].includes(each.type));
+form.addEventListener("input", () => localStorage.setItem("wetfoot-typed", JSON.stringify(fields().map((each) => [nameOf(each), each.value]))));
+function putBack() {
+  const before = new Map(JSON.parse(localStorage.getItem("wetfoot-typed") || "[]"));
+  id("who").value ||= localStorage.getItem("wetfoot-who") || ""; // somebody may have typed before this script ran
+  for (const each of fields()) each.value ||= before.get(nameOf(each)) || "";
+  if (readings.some((each) => each.value)) doubt.textContent = "What was typed before and not kept is still here.";
+}
+
+function line(entry) {
+  const item = document.createElement("li"), pot = entry.pot ? `pot ${entry.pot}` : "";
+  item.textContent = [entry.date, entry.time, entry.what, entry.place, pot, entry.value, entry.unit, entry.note, entry.photo && "with photo", entry.refused && `· not taken: ${entry.refused}`].filter(Boolean).join(" ");
+  if (entry.refused) {
+    const button = document.createElement("button");
+    button.type = "button"; button.className = "plain"; button.textContent = "Put back into the form to mend it";
+    button.addEventListener("click", () => mend(entry));
+    item.append(button);
+  }
+  return item;
+}
+
 async function show(words = "") {
   const entries = await waiting();
-  told.textContent = entries.length ? `${entries.length} not sent yet. ${words}` : `All is sent. ${words}`;
-  list.replaceChildren(...entries.map((entry) => {
-    const item = document.createElement("li");
-    item.textContent = `${entry.date} ${entry.time} ${entry.what} ${entry.place || ""} ${entry.value || ""} ${entry.unit || ""} ${entry.refused ? "· not taken: " + entry.refused : ""}`;
-    if (entry.refused) {
-      const button = document.createElement("button");
-      button.type = "button"; button.className = "plain"; button.textContent = "Put back into the form to mend it";
-      button.addEventListener("click", () => mend(entry));
-      item.append(button);
-    }
-    return item;
-  }));
+  const refused = entries.filter((entry) => entry.refused).length;
+  told.textContent = [entries.length ? `${entries.length} not sent yet.` : "All is sent.", refused ? `${refused} not taken: see at the end.` : "", words].filter(Boolean).join(" ");
+  list.replaceChildren(...entries.map(line));
 }
 
 async function mend(entry) {
-  const input = [...form.querySelectorAll("[data-what]")].find((each) => each.dataset.what === entry.what && each.dataset.place === (entry.place || ""));
-  if (input) { input.value = entry.value || ""; input.focus(); } else form.elements.note.value = entry.note || "";
+  const input = readings.find((each) => each.dataset.what === entry.what && each.dataset.place === (entry.place || "")) || id("note");
+  if (input.dataset.what) input.value = entry.value || "";
+  else { id("event").value = entry.what; id("event-place").value = entry.place || ""; id("event-pot").value = entry.pot || ""; }
+  if (entry.note) id("note").value = entry.note;
+  input.focus();
   await drop(entry.id); show();
 }
 
-let sending = false;
-async function send() {
-  if (sending) return;
-  sending = true;
-  try {
-    const entries = (await waiting()).filter((entry) => !entry.refused).slice(0, 50);
-    if (!entries.length) { await show(); return; }
-    const photos = Object.fromEntries(entries.filter((entry) => entry.photo).map((entry) => [entry.id, entry.photo]));
-    const rows = entries.map(({ photo, refused, ...row }) => Object.fromEntries(Object.entries(row).map(([name, value]) => [name, String(value ?? "")])));
-    const answer = await fetch("/api/entries", { method: "POST", headers: { "Content-Type": "application/json", "X-Form-Token": form.dataset.token }, body: JSON.stringify({ entries: rows, photos }) });
-    if (answer.status === 401 || answer.status === 403) { await show("The server asks for the passcode: open Today, enter, and come back. Nothing is lost."); return; }
-    if (!answer.ok) { await show(`The server could not take them now (${answer.status}). They stay here.`); return; }
-    const told = [];
-    for (const outcome of (await answer.json()).entries) {
-      if (outcome.state === "refused") {
-        const entry = entries.find((each) => each.id === outcome.id);
-        if (entry) await put({ ...entry, refused: outcome.told });
-      } else { await drop(outcome.id); if (outcome.told) told.push(`Recorded as doubtful: ${outcome.told}.`); }
-    }
-    await show(told.join(" "));
-    if ((await waiting()).some((entry) => !entry.refused)) setTimeout(send, 50);
-  } catch (error) { await show("The server is out of reach; they are kept here and sent later."); }
-  finally { sending = false; }
+const post = (body) => fetch("/api/entries", { method: "POST", headers: { "Content-Type": "application/json", "X-Form-Token": form.dataset.token }, body });
+
+// Take the token of the page that the server gives now; without one, tell why and ask for the passcode.
+async function letIn(answer) {
+  const page = new DOMParser().parseFromString(await answer.text(), "text/html"), fresh = page.getElementById("visit");
+  enter.hidden = Boolean(fresh);
+  if (fresh) form.dataset.token = fresh.dataset.token;
+  else await show(`${page.querySelector("main p").textContent} Nothing is lost: sending goes on afterwards.`);
+  return enter.hidden;
 }
 
-document.getElementById("export").addEventListener("click", async () => {
+let sending = false, asked = false, most = 50, recorded = 0, words = [];
+const LARGEST = 8e6; // characters of photos at once
+async function send() {
+  if (sending) { asked = true; return; }
+  sending = true; asked = false;
+  try {
+    const entries = [];
+    let size = 0;
+    for (const entry of (await waiting()).filter((each) => !each.refused).slice(0, most)) {
+      size += (entry.photo || "").length;
+      if (!entries.length || size < LARGEST) entries.push(entry);
+    }
+    if (!entries.length) return;
+    const photos = Object.fromEntries(entries.filter((entry) => entry.photo).map((entry) => [entry.id, entry.photo]));
+    const rows = entries.map(({ photo, refused, ...row }) => Object.fromEntries(Object.entries(row).map(([name, value]) => [name, String(value ?? "")])));
+    const body = JSON.stringify({ entries: rows, photos });
+    let answer = await post(body);
+    if (answer.status === 401 || answer.status === 403) {
+      if (!(await letIn(await fetch("/visit")))) return;
+      answer = await post(body);
+    }
+    if (answer.status === 413 || answer.status === 422) { await single(entries, answer.status); return; }
+    if (!answer.ok) { await show(`The server could not take them now (${answer.status}). They stay here.`); return; }
+    for (const outcome of (await answer.json()).entries) {
+      const entry = entries.find((each) => each.id === outcome.id);
+      if (outcome.state === "refused" && entry) await keep([{ ...entry, refused: outcome.told }]);
+      else await drop(outcome.id);
+      if (outcome.state !== "refused") recorded += 1;
+      if (outcome.state === "recorded" && outcome.told) words.push(`Recorded as doubtful: ${outcome.told}.`);
+    }
+    enter.hidden = true;
+    await show([recorded ? `${recorded} recorded at ${stamp().time}.` : "", ...words].join(" ").trim());
+    if ((await waiting()).some((entry) => !entry.refused)) setTimeout(send, 50);
+    else { most = 50; recorded = 0; words = []; }
+  } catch (error) { await show("The server is out of reach; they are kept here and sent later."); }
+  finally { sending = false; if (asked) setTimeout(send, 50); }
+}
+
+// The server refused all at once: find the one at fault, send it without its photo, or set it aside; the others go on.
+async function single(entries, status) {
+  const [entry] = entries;
+  if (entries.length > 1) most = 1;
+  else if (entry.photo) { await keep([{ ...entry, photo: "" }]); words.push("The server cannot read a photo: it is left out, take it again."); }
+  else await keep([{ ...entry, refused: `the server cannot read it (${status})` }]);
+  setTimeout(send, 50);
+}
+
+enter.addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const data = new URLSearchParams({ passcode: id("passcode").value, back: "/visit" });
+  id("passcode").value = "";
+  try { if (await letIn(await fetch("/enter", { method: "POST", body: data }))) send(); } catch (error) { await show("The server is out of reach."); }
+});
+
+id("export").addEventListener("click", async () => {
   const entries = await waiting(), columns = ["id", "date", "time", "what", "place", "pot", "value", "unit", "who", "note"];
   const cell = (text) => `"${String(text ?? "").replace(/"/g, '""')}"`;
   const lines = [columns.join(","), ...entries.map((entry) => columns.map((name) => cell(entry[name])).join(","))];
@@ -145,8 +210,23 @@ document.getElementById("export").addEventListener("click", async () => {
   link.download = "wetfoot-visit.csv"; link.click();
 });
 
-form.elements.who.value = localStorage.getItem("wetfoot-who") || "";
+function tellPot() {
+  const pot = readPot(id("event-pot").value), typeIt = canScan ? "" : "Scanning needs https and a browser that reads codes: type the code.";
+  id("pot-told").textContent = pot.doubt ? "The last character does not fit the others: read the code again." : pot.code ? `Pot ${pot.code}: the check character fits.` : typeIt || "\u00a0";
+}
+id("event-pot").addEventListener("input", tellPot);
+id("scan").hidden = !canScan;
+id("scan").addEventListener("click", () => id("label-photo").click());
+id("label-photo").addEventListener("change", async (event) => {
+  let code = "";
+  try { code = await scanned(event.target.files[0]); } catch (error) { /* no picture: told below */ }
+  id("event-pot").value = code; tellPot();
+  if (!code) id("pot-told").textContent = "No code was found in the picture: go closer, or type it.";
+});
+
+putBack(); tellPot();
 window.addEventListener("online", send);
 setInterval(send, 15000);
-show().then(send);
+show().then(send).catch(() => { told.textContent = "This browser keeps nothing here, so nothing can wait on it: write on paper, or use another browser."; });
+if (navigator.storage && navigator.storage.persist) navigator.storage.persist();
 if (navigator.serviceWorker && window.isSecureContext) navigator.serviceWorker.register("/offline.js").catch(() => {});

@@ -8,6 +8,7 @@ import sqlalchemy as sa
 from alembic import op
 
 from wetfoot.book.migrations.append_only import make_append_only
+from wetfoot.book.migrations.record_table import make_record_table
 
 revision = "0001"
 down_revision = None
@@ -17,8 +18,8 @@ depends_on = None
 
 def upgrade() -> None:
     """Make the tables, and let rows only be added to them."""
-    _record_table("visits")
-    _record_table(
+    make_record_table("visits")
+    make_record_table(
         "readings",
         sa.Column("kind", sa.String(40), nullable=False),
         sa.Column("value", sa.Double(), nullable=False),
@@ -29,7 +30,7 @@ def upgrade() -> None:
         sa.Column("compensated", sa.Boolean(), nullable=False),
         _visit("readings"),
     )
-    _record_table(
+    make_record_table(
         "top_ups",
         sa.Column("place", sa.String(100), nullable=False),
         sa.Column("water_l", sa.Double()),
@@ -37,7 +38,7 @@ def upgrade() -> None:
         sa.Column("stock_b_l", sa.Double()),
         _visit("top_ups"),
     )
-    _record_table(
+    make_record_table(
         "events",
         sa.Column("kind", sa.String(40), nullable=False),
         sa.Column("place", sa.String(100)),
@@ -45,29 +46,6 @@ def upgrade() -> None:
         _visit("events"),
     )
     _held_rows()
-
-
-def _record_table(name: str, *own: sa.Column[Any]) -> None:
-    op.create_table(
-        name,
-        sa.Column("id", sa.String(36), nullable=False),
-        sa.Column("at", sa.DateTime(timezone=True), nullable=False),
-        sa.Column("zone", sa.String(64), nullable=False),
-        sa.Column("who", sa.String(100), nullable=False),
-        sa.Column("note", sa.Text()),
-        sa.Column("written_at", sa.DateTime(timezone=True), nullable=False),
-        sa.Column("reason", sa.Text()),
-        sa.Column("doubt", sa.Text()),
-        sa.Column("withdrawn", sa.Boolean(), nullable=False),
-        sa.Column("supersedes", sa.String(36), sa.ForeignKey(f"{name}.id", name=f"fk_{name}_supersedes")),
-        *own,
-        sa.PrimaryKeyConstraint("id", name=f"pk_{name}"),
-        sa.UniqueConstraint("supersedes", name=f"uq_{name}_supersedes"),
-        sa.CheckConstraint("supersedes <> id", name=op.f(f"ck_{name}_not_itself")),
-        sa.CheckConstraint("supersedes IS NULL OR reason IS NOT NULL", name=op.f(f"ck_{name}_reason_given")),
-    )
-    op.create_index(f"ix_{name}_at", name, ["at"])
-    make_append_only(name, ("id", "supersedes"))
 
 
 def _visit(table: str) -> sa.Column[Any]:
