@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -35,6 +35,11 @@ READINGS_FILE = "readings.csv"
 READ_UNTIL_DAY = 170
 SEED = 4
 TRUE_WATER_USE = 1.15  # the invented crop drinks this much more than the plan expects, as readings should show
+STOCK_FILE = "stock.csv"
+STOCK_FIELDS = ("date", "what", "lot", "parents", "generation", "species", "source", "batch", "pieces", "place", "pot",
+                "value", "unit", "knife", "disinfectant", "agent", "result", "method", "samples", "to", "cause",
+                "who", "note")  # fmt: skip
+POSITIVE_POT = ("East", 3)
 FIELDS = ("date", "time", "what", "place", "value", "unit", "temperature", "who", "note")
 
 
@@ -55,9 +60,13 @@ def demo_folder(folder: Path) -> tuple[Path, ...]:
     text = changed_text(example_text(), INVENTED)
     made = write_folder(folder, text)
     readings = folder / READINGS_FILE
-    _write(readings, _invented_rows(read_plan(folder), folder))
+    plan = read_plan(folder)
+    _write(readings, _invented_rows(plan, folder))
     import_file(folder, readings, "invented")
-    return (*made, readings)
+    stock = folder / STOCK_FILE
+    _write(stock, _stock_rows(plan), STOCK_FIELDS)
+    import_file(folder, stock, "invented")
+    return (*made, readings, stock)
 
 
 def _invented_rows(plan: Plan, folder: Path) -> list[dict[str, object]]:
@@ -97,10 +106,44 @@ def _visit_rows(plan: Plan, course: SeasonCourse, day: int, random: np.random.Ge
     return rows
 
 
-def _write(path: Path, rows: list[dict[str, object]]) -> None:
+def _stock_rows(plan: Plan) -> list[dict[str, object]]:
+    """Return the invented stock: one clean lot, cut bank by bank, planted; a test that turns positive in September."""
+    planted, pieces = plan.crop.planting, plan.crop.pieces_per_pot
+    cut = (planted - timedelta(days=5)).isoformat()
+
+    def row(on: str, what: str, **more: object) -> dict[str, object]:
+        return {"date": on, "what": what, "who": "invented", **more}
+
+    kg = plan.goal.piece_mass_kg * pieces * plan.pots
+    rows = [
+        row("2025-12-10", "lot", lot="G0 plantlets", generation=0, species="ginger", source="invented laboratory",
+            value=2, unit="kg"),
+        row("2026-01-12", "lot", lot="G1 2026", parents="G0 plantlets", generation=1, species="ginger",
+            value=round(kg * 1.3, 2), unit="kg"),
+        row("2026-02-02", "test", lot="G1 2026", agent="bacterial wilt", result="negative", method="strip", samples=60),
+        row("2026-03-02", "shipment", lot="G1 2026", to="invented grower", value=1, unit="kg"),
+    ]  # fmt: skip
+    for bank in plan.banks:
+        taken = round(plan.goal.piece_mass_kg * pieces * bank.pots, 3)
+        rows.append(row(cut, "cutting", batch=f"cut {bank.name}", lot="G1 2026", pieces=bank.pots * pieces, value=taken,
+                        unit="kg", knife=f"knife {bank.name}", disinfectant="10 % bleach"))  # fmt: skip
+        rows += [
+            row(planted.isoformat(), "planting", place=bank.name, pot=number, pieces=pieces, batch=f"cut {bank.name}")
+            for number in range(1, bank.pots + 1)
+        ]
+        water = {"agent": "bacterial wilt", "result": "negative", "method": "strip", "samples": 1}
+        rows.append(row("2026-07-06", "test", place=bank.name, **water))
+    bank_name, number = POSITIVE_POT
+    rows.append(row("2026-09-07", "test", place=bank_name, pot=number, agent="bacterial wilt", result="positive",
+                    method="strip", samples=1, note="invented; to be confirmed"))  # fmt: skip
+    rows.append(row("2026-09-07", "hold", place=bank_name, cause="positive strip on one pot", note="invented"))
+    return rows
+
+
+def _write(path: Path, rows: list[dict[str, object]], fields: tuple[str, ...] = FIELDS) -> None:
     part = path.with_suffix(".part")
     with part.open("w", newline="", encoding="utf-8") as file:
-        writer = csv.DictWriter(file, FIELDS)
+        writer = csv.DictWriter(file, fields)
         writer.writeheader()
         writer.writerows(rows)
     part.replace(path)

@@ -45,6 +45,37 @@ def sample(
 
 
 @stock_app.command()
+def exposed(
+    folder: Folder,
+    suspect: Annotated[str, typer.Argument(help="A pot's code as 'East 3', a lot or a batch.", show_default=False)],
+    agent: Annotated[str, typer.Option(help="The disease, if it is known.")] = "not known",
+    since: Annotated[str, typer.Option(help="Since when it may be infected, as 2027-05-01.")] = "",
+    as_json: Json = False,
+) -> None:
+    """Say who shared water, knife, batch or parent with a suspect: what to hold, what may still be sold."""
+    from datetime import date
+
+    from wetfoot.answers.exposure import exposure
+    from wetfoot.errors import refuse
+    from wetfoot.plan.file import plan_path, read_plan
+
+    try:
+        start = date.fromisoformat(since) if since else None
+    except ValueError as error:
+        raise refuse("--since", f"{since!r} is not a date", "a date such as 2027-05-01", "correct it") from error
+    found = exposure(read_plan(folder), plan_path(folder).parent, suspect, agent, start)
+    if as_json:
+        print_json(found.record())
+        return
+    print_answer(found.answer, found.plan.units)
+    typer.echo("")
+    for what, day, way in found.rows():
+        typer.echo(f"    hold {what:<24} since {day}  {way}")
+    if found.sources:
+        typer.echo(f"    it may have come from: {', '.join(found.sources)}")
+
+
+@stock_app.command()
 def supply(folder: Folder, as_json: Json = False) -> None:
     """Say whether pots and seed are enough, with which certainty, and what clean seed costs."""
     from wetfoot.answers.enough import bank_size, enough

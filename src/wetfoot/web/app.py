@@ -6,12 +6,13 @@ from collections.abc import Awaitable, Callable
 from pathlib import Path
 
 from fastapi import FastAPI, Request, Response
+from fastapi.exceptions import RequestValidationError
 from fastapi.middleware.gzip import GZipMiddleware
 from fastapi.responses import HTMLResponse, JSONResponse
 from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
-from wetfoot.errors import WetfootError
+from wetfoot.errors import Problem, WetfootError
 from wetfoot.web.access import Access
 from wetfoot.web.letting_in import Gate, NotLetInError
 from wetfoot.web.pages.listed import ALL_PAGES
@@ -51,6 +52,7 @@ def create_app(season: OpenSeason, access: Access, lan: bool = False, secure: bo
     app.add_middleware(GZipMiddleware, minimum_size=2000)
     app.middleware("http")(_guarded)
     app.exception_handler(WetfootError)(_refused)
+    app.exception_handler(RequestValidationError)(_unreadable)
     app.exception_handler(NotLetInError)(_not_let_in)
     app.exception_handler(HTTPException)(_no_page)
     app.exception_handler(Exception)(_fault)
@@ -82,6 +84,13 @@ async def _refused(request: Request, error: Exception) -> Response:
     if _wants_json(request):
         return JSONResponse({"refused": [vars(problem) for problem in error.problems]}, status_code=422)
     return render(request, "refused.html", status_code=422, problems=error.problems)
+
+
+async def _unreadable(request: Request, error: Exception) -> Response:
+    """Tell what a request lacks, without giving back what it held (Infinity, say, is no JSON)."""
+    assert isinstance(error, RequestValidationError)
+    problems = [Problem(".".join(map(str, each["loc"])), str(each["msg"])) for each in error.errors()]
+    return await _refused(request, WetfootError(problems[:20]))
 
 
 async def _not_let_in(request: Request, error: Exception) -> Response:

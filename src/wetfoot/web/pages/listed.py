@@ -2,7 +2,20 @@
 
 from __future__ import annotations
 
-from wetfoot.web.pages import computing, entering, odds, plan, records, sheets, solution, stock, today, visit, water
+from wetfoot.web.pages import (
+    computing,
+    entering,
+    exposure,
+    odds,
+    plan,
+    records,
+    sheets,
+    solution,
+    stock,
+    today,
+    visit,
+    water,
+)
 
 ALL_PAGES = (
     today.router,
@@ -11,6 +24,7 @@ ALL_PAGES = (
     solution.router,
     odds.router,
     stock.router,
+    exposure.router,
     records.router,
     visit.router,
     sheets.router,
