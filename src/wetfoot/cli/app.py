@@ -15,6 +15,7 @@ from wetfoot import __version__
 from wetfoot.cli.book import book_app
 from wetfoot.cli.printing import print_json, print_problems, print_warnings
 from wetfoot.cli.serving import passcode, serve
+from wetfoot.cli.sites import Processes, Scheduler, SitesFile, plan_sites
 from wetfoot.cli.solution import solution_app
 from wetfoot.cli.stock import stock_app
 from wetfoot.errors import WetfootError
@@ -102,8 +103,19 @@ def check(folder: Folder, as_json: Json = False) -> None:
 
 
 @app.command()
-def plan(folder: Folder, runs: Runs = 200, seed: int = 20, as_json: Json = False) -> None:
-    """Compute the season, print the verdicts, write the sheets."""
+def plan(
+    folder: Folder,
+    runs: Runs = 200,
+    seed: int = 20,
+    sites: SitesFile = None,
+    scheduler: Scheduler = "",
+    processes: Processes = 0,
+    as_json: Json = False,
+) -> None:
+    """Compute the season, print the verdicts, write the sheets; with --sites, many sites and designs at once."""
+    if sites is not None:
+        plan_sites(folder, sites, runs, seed, processes, scheduler, as_json)
+        return
     dossier = _computed(folder, runs, seed)
     written = _written(dossier, folder)
     if as_json:

@@ -21,7 +21,7 @@ def exposure_map_svg(found: Exposure) -> str:
     width, height = max(LEFT + STEP * widest + 20, 420), TOP + ROW * len(rows) + 40
     parts = [
         words(12, 20, f"Exposed by {fit(found.suspect, 200, 15)}", 15, weight="bold"),
-        words(12, 37, f"Each row shares one water. Since {found.since}; {found.agent}.", 10.5, fill=QUIET),
+        words(12, 37, f"Each row shares one water. Since {found.since}; disease {found.agent}.", 10.5, fill=QUIET),
     ]
     for index, (shown, numbers, bank) in enumerate(rows):
         y = TOP + ROW * index + 14
