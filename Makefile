@@ -3,24 +3,33 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 
-.PHONY: demo test check bench docs
+.PHONY: demo test check bench docs fuzz
 
 demo: $(STAMP)
 	$(BIN)/wetfoot demo
 
+# one thread a process for the linear algebra: two processes already use both cores
 test: check
-	$(BIN)/python -m pytest -n 2
+	OMP_NUM_THREADS=1 $(BIN)/python -m pytest -n 2
+
+fuzz: $(STAMP)
+	WETFOOT_FUZZ_CASES=300 $(BIN)/python -m pytest tests/faults/test_inputs.py
 
 check: $(STAMP)
 	$(BIN)/ruff check src tests benchmarks docs
 	$(BIN)/ruff format --check src tests benchmarks docs
 	$(BIN)/mypy
 	$(BIN)/lint-imports
+	$(BIN)/python -m pip check
 
 bench: $(STAMP)
 	$(BIN)/python benchmarks/season_kernel.py
 	$(BIN)/python benchmarks/column.py
 	$(BIN)/python benchmarks/network.py
+	$(BIN)/python benchmarks/ensemble.py
+	$(BIN)/python benchmarks/mixed.py
+	$(BIN)/python benchmarks/sites.py
+	$(BIN)/python benchmarks/load.py
 
 docs: $(STAMP)
 	$(BIN)/python docs/make_reference.py

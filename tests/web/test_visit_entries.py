@@ -112,3 +112,12 @@ def test_records_go_out_and_a_file_comes_in(here: TestClient, folder: Path) -> N
     assert "1 already there" in told
     wrong = here.post("/records/import", data=data, files={"file": ("mine.exe", b"MZ", "application/x")})
     assert wrong.status_code == 422
+
+
+def test_a_plan_or_book_that_cannot_be_used_is_no_fault_of_the_entry(here: TestClient, folder: Path) -> None:
+    """The phone keeps what it could not send: 503 is not an answer about the entry."""
+    token = token_on(here, "/visit")
+    (folder / "book.db").write_bytes(b"SQLite format 3\x00" + b"spoilt" * 500)
+    answer = here.post("/api/entries", json={"entries": [entry()], "photos": {}}, headers={"X-Form-Token": token})
+    assert answer.status_code == 503
+    assert answer.json()["refused"]

@@ -7,9 +7,12 @@ from typing import Annotated
 
 import typer
 
+from wetfoot.cli.book_backup import backup, copy, restore
 from wetfoot.cli.printing import print_json
 
-book_app = typer.Typer(help="The season's records: import and export.", no_args_is_help=True, rich_markup_mode=None)
+book_app = typer.Typer(
+    help="The season's records: import, export, backup and restore.", no_args_is_help=True, rich_markup_mode=None
+)
 
 Folder = Annotated[Path, typer.Argument(help="The season's folder, with its season.toml.", show_default=False)]
 Json = Annotated[bool, typer.Option("--json", help="Print the result for machines.")]
@@ -47,3 +50,7 @@ def export(
         print_json({"answer": {"records": count, "file": str(file)}, "units": "base", "trace": {}, "warnings": []})
         return
     typer.echo(f"wrote {count} records to {file}")
+
+
+for _command in (backup, restore, copy):
+    book_app.command()(_command)

@@ -12,11 +12,12 @@ from fastapi import APIRouter, Body, Request, Response
 from fastapi.responses import FileResponse
 from PIL import Image, UnidentifiedImageError
 from pydantic import BaseModel, Field
+from starlette.exceptions import HTTPException
 
 from wetfoot.answers.readings import season_readings
 from wetfoot.answers.recording import record_rows
 from wetfoot.book.entries import EVENT_KINDS
-from wetfoot.errors import refuse
+from wetfoot.errors import WetfootError, refuse
 from wetfoot.quantities import show
 from wetfoot.web.letting_in import Looking, Opened, Recording
 from wetfoot.web.rendering import render
@@ -65,8 +66,10 @@ def service_worker() -> Response:
 @router.post("/api/entries")
 def entries(session: Recording, season: Opened, sent: Annotated[Sent, Body()]) -> dict[str, Any]:
     """Record what a phone sends; what came before under the same id is there once."""
-    plan = season.plan()
-    outcomes = record_rows(plan, season.folder, sent.entries, session.role)
+    try:
+        outcomes = record_rows(season.plan(), season.folder, sent.entries, session.role)
+    except WetfootError as refused:  # plan or book, not the entries: they must stay on the phone and be sent again
+        raise HTTPException(503, " ".join(str(problem) for problem in refused.problems)) from refused
     recorded = {outcome.id for outcome in outcomes if outcome.state != "refused"}
     for id, photo in sent.photos.items():
         if id in recorded:

@@ -1,0 +1,16 @@
+"""What tests/book/test_book_export.py asks of a book holds on PostgreSQL too."""
+
+from __future__ import annotations
+
+import pytest
+import test_book_export
+from other_engine import needing_a_book
+
+from wetfoot.book.opening import Book
+
+globals().update(needing_a_book(test_book_export))
+
+
+@pytest.fixture
+def book(book_on_server: Book) -> Book:
+    return book_on_server
