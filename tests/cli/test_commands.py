@@ -180,3 +180,24 @@ def test_serving_is_refused_without_a_plan_or_a_passcode(tmp_path: Path, season_
     refused = wetfoot("serve", str(season_folder), "--lan", "--no-browser")
     assert refused.returncode == 2
     assert "wetfoot passcode" in refused.stderr
+
+
+def test_stocks_are_told_and_written_into_the_plan(tmp_path: Path) -> None:
+    folder = str(tmp_path / "mine")
+    assert wetfoot("new", folder).returncode == 0
+    told = wetfoot("solution", "stocks", folder, "--write")
+    assert told.returncode == 0, told.stderr
+    assert "a barrel" in told.stdout
+    assert wetfoot("check", folder).returncode == 0
+    refused = wetfoot("solution", "stocks", folder, "--fold", "400")
+    assert refused.returncode == 2
+    assert "stays dissolved" in refused.stderr
+
+
+def test_a_visit_and_an_exposure_are_told(demo: tuple[Path, subprocess.CompletedProcess[str]]) -> None:
+    told = wetfoot("today", str(demo[0]), "--on", "2026-09-06", "--runs", "10")
+    assert told.returncode == 0, told.stderr
+    assert "Come again on 2026-09-13" in told.stdout
+    exposed = json.loads(wetfoot("stock", "exposed", str(demo[0]), "East 3", "--json").stdout)
+    assert len(exposed["answer"]["exposed"]) == 10
+    assert wetfoot("stock", "exposed", str(demo[0]), "Nowhere 3").returncode == 2
