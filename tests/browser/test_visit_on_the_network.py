@@ -15,7 +15,7 @@ def test_the_loaded_page_records_while_the_server_is_away(page: Page, yard: Serv
     assert not page.evaluate("window.isSecureContext")
     yard.stop()
     keep_ec(page, "1.6")
-    expect(page.locator("#unsent")).to_contain_text("1 not sent yet. The server is out of reach")
+    expect(page.locator("#unsent")).to_contain_text("1 not sent yet. The server is out of reach", timeout=30_000)
     keep_ec(page, "1.7")
     expect(page.locator("#unsent")).to_contain_text("2 not sent yet")
     context = page.context

@@ -76,3 +76,25 @@ def dose(
         print_json(found.record())
         return
     print_answer(found.answer, plan.units)
+
+
+@solution_app.command()
+def acid(
+    folder: Folder,
+    ph: Annotated[float, typer.Option(help="The pH that is wanted.")] = 6.0,
+    water_ph: Annotated[float, typer.Option(help="The pH of the water as it comes.")] = 7.8,
+    as_json: Json = False,
+) -> None:
+    """Say how much acid the source water would take to a pH; information, with its cautions."""
+    from wetfoot import __version__
+    from wetfoot.answers.acid import acid as acid_for
+    from wetfoot.plan.file import read_plan
+
+    plan = read_plan(folder)
+    found = acid_for(plan, ph, water_ph)
+    if as_json:
+        trace = {"plan": plan.title, "wetfoot": __version__}
+        print_json({"answer": found.record(plan.units), "units": plan.units, "trace": trace,
+                    "warnings": list(found.warnings)})  # fmt: skip
+        return
+    print_answer(found, plan.units)

@@ -47,3 +47,5 @@ TANK_END = 2
 TANK_ROWS = 3
 
 LEAST_FREE_L = 0.02  # of free solution in a pot, for its EC to mean something
+
+EMPTY_TANK_L = 1e-6  # below a microlitre what is left is rounding, and its composition means nothing

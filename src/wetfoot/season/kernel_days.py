@@ -63,7 +63,9 @@ def end_of_tank_day(bench, tank_l, strength, tank, tank_day, tank_mmol):  # type
         tank_mmol[c.TANK_END, i] = tank[i]
     tank_day[c.TANK_END_L] = tank_l
     for e in range(len(bench.elements_mg)):
-        tank_day[c.TANK_ELEMENTS_MG_L + e] = np.sum(bench.elements_mg[e] * strength) if tank_l > 0 else math.nan
+        tank_day[c.TANK_ELEMENTS_MG_L + e] = (
+            np.sum(bench.elements_mg[e] * strength) if tank_l > c.EMPTY_TANK_L else math.nan
+        )
 
 
 @njit(cache=True, error_model="numpy")

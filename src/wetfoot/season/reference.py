@@ -81,7 +81,7 @@ def simulate(bench: Bench, drivers: Drivers) -> Days:
             tank[c.DRAWN_L] += drawn * share
             tank[c.SHORT_L] += drawn * (1.0 - share)
         tank[c.TANK_END_L], found.tank_mmol[day, c.TANK_END] = tank_l, tank_mmol
-        tank[c.TANK_ELEMENTS_MG_L :] = bench.elements_mg @ tank_mmol / tank_l if tank_l > 0 else np.nan
+        tank[c.TANK_ELEMENTS_MG_L :] = bench.elements_mg @ tank_mmol / tank_l if tank_l > c.EMPTY_TANK_L else np.nan
         pots = [_end_of_day(bench, drivers, pots[b], b, day, today[b], mmol[b]) for b in range(banks)]
     return found
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fastapi import APIRouter, Request, Response
 
+from wetfoot.answers.acid import acid
 from wetfoot.answers.dose import dose
 from wetfoot.drawing.charts import chart_svg, ec_chart
 from wetfoot.errors import Problem, WetfootError
@@ -54,6 +55,7 @@ def solution(
     return render(
         request,
         "solution.html",
+        acid=acid(plan),
         plan=plan,
         stale=season.stale,
         dossier=dossier,
