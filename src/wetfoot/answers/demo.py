@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from wetfoot.answers.records import import_file
+from wetfoot.answers.trial_demo import write_demo_trial
 from wetfoot.answers.weather import season_weather
 from wetfoot.crop.calendar import visit_days
 from wetfoot.errors import refuse
@@ -66,7 +67,7 @@ def demo_folder(folder: Path) -> tuple[Path, ...]:
     stock = folder / STOCK_FILE
     _write(stock, _stock_rows(plan), STOCK_FIELDS)
     import_file(folder, stock, "invented")
-    return (*made, readings, stock)
+    return (*made, readings, stock, *write_demo_trial(folder))
 
 
 def _invented_rows(plan: Plan, folder: Path) -> list[dict[str, object]]:

@@ -18,6 +18,7 @@ from wetfoot.cli.serving import passcode, serve
 from wetfoot.cli.sites import Processes, Scheduler, SitesFile, plan_sites
 from wetfoot.cli.solution import solution_app
 from wetfoot.cli.stock import stock_app
+from wetfoot.cli.trial import trial_app
 from wetfoot.errors import WetfootError
 
 if TYPE_CHECKING:
@@ -36,6 +37,7 @@ app = typer.Typer(
 app.add_typer(book_app, name="book")
 app.add_typer(solution_app, name="solution")
 app.add_typer(stock_app, name="stock")
+app.add_typer(trial_app, name="trial")
 app.command()(serve)
 app.command()(passcode)
 

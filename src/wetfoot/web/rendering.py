@@ -24,6 +24,7 @@ PAGES = (
     ("/water", "Water"),
     ("/solution", "Solution"),
     ("/odds", "Odds"),
+    ("/trial", "Trial"),
     ("/stock", "Stock"),
     ("/records", "Records"),
     ("/sheets", "Sheets"),

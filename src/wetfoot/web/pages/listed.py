@@ -13,6 +13,7 @@ from wetfoot.web.pages import (
     solution,
     stock,
     today,
+    trial,
     visit,
     water,
 )
@@ -23,6 +24,7 @@ ALL_PAGES = (
     water.router,
     solution.router,
     odds.router,
+    trial.router,
     stock.router,
     exposure.router,
     records.router,
