@@ -23,7 +23,8 @@ def layer_values(chart: Any, mark: str) -> list[dict[str, Any]]:
     spec = chart.to_dict()
     for layer in spec["layer"]:
         if layer["mark"]["type"] == mark:
-            return list(layer["data"]["values"])
+            data = layer.get("data") or spec["data"]
+            return list(data["values"] if "values" in data else spec["datasets"][data["name"]])
     raise AssertionError(mark)
 
 

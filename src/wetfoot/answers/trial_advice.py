@@ -7,8 +7,15 @@ from itertools import pairwise
 
 from wetfoot.answers.money import LEAST_RETURN
 from wetfoot.answers.trial_analysis import Findings
+from wetfoot.answers.trial_cells import p_words
 from wetfoot.answers.trial_choices import Choice, Choices, Worth
 from wetfoot.quantities import System, convert, mass_kind, number_text, show, unit_label
+
+SETTLED = {
+    "not inferior": "it is shown to cost less than agreed, so it may be used",
+    "inferior": "it costs more than agreed: leave it out",
+    "undecided": "the trial is too small to settle it: keep to what you have until more pots were tested",
+}
 
 
 def found_words(found: Findings, choices: Choices, chosen: Choice, worth: Worth, system: System, place: str) -> str:
@@ -64,24 +71,37 @@ def short_words(choices: Choices, system: System) -> str:
 
 
 def other_lines(found: Findings, system: System) -> Iterator[tuple[str, str]]:
-    """Yield a line for each other factor, the agreed margins among them."""
+    """Yield a line for each other factor, the agreed margins among them.
+
+    Args:
+        found: the findings.
+        system: units of the words.
+    """
     margins = {m.margin.factor: m for m in found.margins}
     assert found.curve is not None
     for name, pair in found.pairs.items():
         if name == found.curve.factor:
             continue
         if name in margins:
-            yield name.capitalize(), margins[name].verdict.words
+            m = margins[name]
+            yield (
+                name.capitalize(),
+                (
+                    f"{m.margin.level} against {m.against}: {_signed(m.difference, system)} a pot, at worst "
+                    f"{_signed(m.verdict.lower, system)}; a loss of {_kg(m.bearable, system)} was agreed to be "
+                    f"bearable. Verdict: {SETTLED[m.verdict.verdict]}."
+                ),
+            )
         elif len(pair.levels) == 2:
             test = found.analysis.term(name)
-            low, high = -float(pair.high[0]), -float(pair.low[0])
+            added = -float(pair.differences.value[0])
+            ends = _range(-float(pair.high[0]), -float(pair.low[0]), system)
             shown = test.p is not None and test.p < found.wish.alpha
             yield (
                 name.capitalize(),
                 (
-                    f"{name} {pair.levels[1]} against {pair.levels[0]}: {-pair.differences.value[0]:+.0f} g a pot "
-                    f"({low:+.0f} to {high:+.0f})"
-                    + (", more than chance." if shown else "; no difference was shown, which is not the same as none.")
+                    f"{pair.levels[1]} against {pair.levels[0]}: {_signed(added, system)} a pot ({ends}), "
+                    + ("more than chance." if shown else "which may be chance; that is not the same as no difference.")
                 ),
             )
 
@@ -150,7 +170,7 @@ def sure_words(found: Findings, choices: Choices, number: int, again: float | No
     if years and found.curve.factor in years.random_tests:
         test = years.random_tests[found.curve.factor]
         holds = "holds" if test.p < found.wish.alpha else "cannot be shown to hold"
-        text += f" That pieces matter {holds} in years like these, too (p = {test.p:.2g})."
+        text += f" That pieces matter {holds} in years like these, too (p {p_words(test.p)})."
     elif not found.table.years:
         text += " One season is not several: other years may differ more than this trial shows."
     lost = len(found.analysis.lost)

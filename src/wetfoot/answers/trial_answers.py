@@ -8,7 +8,7 @@ from typing import Any
 from wetfoot import __version__
 from wetfoot.answers.trace import Answer, Number, State
 from wetfoot.answers.trial_analysis import Findings
-from wetfoot.answers.trial_cells import decimals, p_text, rounded
+from wetfoot.answers.trial_cells import decimals, p_words, rounded
 from wetfoot.answers.trial_pieces import CURVE_SOURCE, Pieces
 from wetfoot.answers.trial_report_tables import losses_words, tables
 from wetfoot.answers.trial_splits import SPLIT_SOURCE
@@ -82,8 +82,7 @@ def test_words(test: TermTest) -> str:
     if test.f is None or test.p is None or test.df_error is None:
         return "no test: the trial has no error to judge it by"
     df = f"{test.df_error:.0f}" if abs(test.df_error - round(test.df_error)) < 1e-6 else f"{test.df_error:.2f}"
-    p = p_text(test.p)
-    return f"F({test.df}, {df}) = {test.f:.2f}, p {p if p.startswith('<') else f'= {p}'}, judged by {test.stratum}s"
+    return f"F({test.df}, {df}) = {test.f:.2f}, p {p_words(test.p)}, judged by {test.stratum}s"
 
 
 def _factor(found: Findings, name: str) -> Answer:
@@ -107,7 +106,7 @@ def _factor(found: Findings, name: str) -> Answer:
         )
     parts = [c for c in found.analysis.contrasts if c.term == name]
     if parts:
-        words += " Over its numbers: " + ", ".join(f"{c.degree} p {_p(c.test.p)}" for c in parts) + "."
+        words += " Over its numbers: " + ", ".join(f"{c.degree} p {p_words(c.test.p)}" for c in parts) + "."
     if not shown and test.p is not None:
         words += " That no difference was shown does not mean that there is none: look at its interval."
     if apart:
@@ -115,16 +114,12 @@ def _factor(found: Findings, name: str) -> Answer:
     numbers = tuple(
         Number(f"{name} {pair.levels[j]} less {pair.levels[i]}", -float(d.value[k]),
                f"standard error {d.se[k]:.4g}, {d.df[k]:.3g} df; {found.confidence} interval {-pair.high[k]:.4g} to "
-               f"{-pair.low[k]:.4g}; p {_p(float(d.p[k]))}, for all pairs (Tukey) {_p(float(pair.p_tukey[k]))}",
+               f"{-pair.low[k]:.4g}; p {p_words(float(d.p[k]))}, for all pairs "
+               f"(Tukey) {p_words(float(pair.p_tukey[k]))}",
                _source(found), unit=table.unit)
         for k, (i, j) in enumerate(pair.pairs)
     )  # fmt: skip
     return Answer(f"Does {table.response_name} differ by {name}?", state, words, numbers)
-
-
-def _p(p: float) -> str:
-    text = p_text(p)
-    return text if text.startswith("<") else f"= {text}"
 
 
 def _pieces(found: Findings, pieces: Pieces) -> Answer:
@@ -135,7 +130,7 @@ def _pieces(found: Findings, pieces: Pieces) -> Answer:
         return Answer(question, "watch", "The means do not follow the law of competition; no curve was drawn.", ())
     words = best.words
     if not pieces.follows:
-        words = f"The means do not follow the curve (p of misfit {_p(pieces.lack_p)}): read the means. {words}"
+        words = f"The means do not follow the curve (p of misfit {p_words(pieces.lack_p)}): read the means. {words}"
     state: State = "watch" if best.beyond_tested or not pieces.follows else "yes"
     numbers = [
         Number("best number of pieces", best.pieces, f"{found.confidence} interval {best.interval[0]:.2f} to "
@@ -156,7 +151,7 @@ def _splits(found: Findings) -> Iterator[Answer]:
         return
     numbers = tuple(
         Number(f"odds, {e.what}", e.odds_ratio,
-               f"times; {found.confidence} interval {e.low:.3g} to {e.high:.3g}, p {_p(e.p)}", SPLIT_SOURCE)
+               f"times; {found.confidence} interval {e.low:.3g} to {e.high:.3g}, p {p_words(e.p)}", SPLIT_SOURCE)
         for e in s.effects
     )  # fmt: skip
     yield Answer("Do pots split?", "watch", s.words, numbers)
@@ -167,7 +162,7 @@ def _years(found: Findings) -> Iterator[Answer]:
     if years is None or not years.random_tests:
         return
     year = found.table.roles.year
-    holds = [f"{term} (p {_p(test.p)})" for term, test in years.random_tests.items() if test.p < found.wish.alpha]
+    holds = [f"{term} (p {p_words(test.p)})" for term, test in years.random_tests.items() if test.p < found.wish.alpha]
     changes = [
         term.term for term in found.analysis.terms
         if term.term.startswith(f"{year}:") and term.p is not None and term.p < found.wish.alpha

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from math import floor, isfinite, log10
 
@@ -20,8 +19,7 @@ class ReportTable:
         title: what it shows, with units.
         heads: of the columns.
         rows: its cells.
-        kinds: of each column: ``text``, ``n`` (a number), ``df``, ``f``, ``p``, ``n2`` (two
-            decimals) or ``n0`` (none).
+        kinds: of each column: ``text``, ``n`` (a number), ``df``, ``f``, ``p``, or ``n`` with its decimals, as ``n2``.
         note: what belongs below it.
     """
 
@@ -58,14 +56,23 @@ def cell_text(cell: Cell, kind: str) -> str:
         return f"{cell:.0f}" if abs(cell - round(cell)) < 1e-6 else f"{cell:.2f}"
     if kind == "f":
         return f"{cell:.2f}"
-    if kind in ("n2", "n0") and isfinite(cell):
-        return f"{cell:,.{kind[1]}f}"
+    if kind[1:].isdigit() and isfinite(cell):
+        return f"{cell:,.{kind[1:]}f}"
     return number_text(cell, 4) if isfinite(cell) else ("no limit" if cell > 0 else "no lower limit")
 
 
 def p_text(p: float) -> str:
     """Return a p value, small ones as a bound."""
     return f"< {SMALLEST_P:.4f}" if p < SMALLEST_P else f"{p:.4f}" if p < 0.1 else f"{p:.3f}"
+
+
+def p_words(p: float) -> str:
+    """Return a p value as it stands in a sentence, with its sign.
+
+    >>> p_words(0.00001), p_words(0.25)
+    ('< 0.0001', '= 0.250')
+    """
+    return p_text(p) if p < SMALLEST_P else f"= {p_text(p)}"
 
 
 def stars(p: float | None) -> str:
@@ -87,8 +94,3 @@ def rounded(value: float, se: float) -> str:
 def decimals(se: float) -> int:
     """Return the decimals that show two significant digits."""
     return max(0, 1 - floor(log10(se))) if se > 0 and isfinite(se) else 0
-
-
-def by_title(found: Sequence[ReportTable], start: str) -> ReportTable | None:
-    """Return the first table whose title starts so."""
-    return next((table for table in found if table.title.startswith(start)), None)

@@ -17,7 +17,7 @@ def seed_table(choices: Choices, system: System) -> ReportTable:
         rows.append((c.pieces, net, net - half, net + half, *_per(net, worth, system), net / c.pieces, 100 * share,
                      100 * c.split))  # fmt: skip
     heads = ("pieces", "a pot", "from", "to", *_per_heads(worth, system), "a piece", "most in % of draws", "% split")
-    kinds = ("df", *(["n2"] * (len(heads) - 3)), "n0", "n0")
+    kinds = ("df", "n2", "n2", "n2", *_per_kinds(worth), "n2", "n0", "n0")
     note = "Harvest less culling, storage and the seed planted. Pots alike: per volume and per area rank as per pot."
     return ReportTable(f"Net clean seed, {mass}", heads, tuple(rows), kinds, note)
 
@@ -37,7 +37,13 @@ def money_table(choices: Choices, system: System) -> list[ReportTable]:
     heads = ("pieces", "a pot", "from", "to", *_per_heads(worth, system), "a piece", "return on the last money, %")
     note = "Clean seed at its price less all costs of a pot, its seed and the vessels of pots that split."
     return [
-        ReportTable(f"Margin, {worth.currency}", heads, tuple(rows), ("df", *(["n2"] * (len(heads) - 2)), "n0"), note)
+        ReportTable(
+            f"Margin, {worth.currency}",
+            heads,
+            tuple(rows),
+            ("df", "n2", "n2", "n2", *_per_kinds(worth), "n2", "n0"),
+            note,
+        )
     ]
 
 
@@ -49,3 +55,7 @@ def _per(value: float, worth: Worth, system: System) -> list[float]:
 def _per_heads(worth: Worth, system: System) -> list[str]:
     sizes = ((worth.medium_l, "volume"), (worth.ground_m2, "area"))
     return [f"a {unit_label(kind, system)}" for size, kind in sizes if size]
+
+
+def _per_kinds(worth: Worth) -> list[str]:
+    return [kind for size, kind in ((worth.medium_l, "n3"), (worth.ground_m2, "n2")) if size]

@@ -12,6 +12,9 @@ from wetfoot.cli.printing import WIDTH, print_answer, print_json, print_warnings
 
 if TYPE_CHECKING:
     from wetfoot.answers.trial_cells import ReportTable
+    from wetfoot.answers.trial_recommendation import Recommendation
+    from wetfoot.answers.trial_report import Report
+    from wetfoot.quantities import System
 
 trial_app = typer.Typer(
     help="The trial: lay out and label, how many blocks, analyse and recommend.",
@@ -52,18 +55,17 @@ def analyse(
 ) -> None:
     """Analyse a trial's table: tests with the right error, means, shape, splits, what was lost; then recommend."""
     from wetfoot.answers.trial_answers import answers
-    from wetfoot.answers.trial_report import Report, trial_report
+    from wetfoot.answers.trial_report import trial_report
     from wetfoot.answers.trial_report_tables import main_tables, tables
     from wetfoot.answers.trial_table import Asked
-    from wetfoot.sheets.trial_files import write_report
 
     asked = Asked(
         response, block, board, year, pot, lost, split, tuple(board_factor or ()), tuple(pot_factor or ()),
         None if quantitative is None else tuple(quantitative),
         tuple(term.strip() for term in terms.split(",") if term.strip()), unit, sheet or None,
     )  # fmt: skip
-    made: Report = trial_report(files, asked, tuple(margin or ()), piece, season, alpha, layout)
-    written = write_report(made, report) if report else ()
+    made = trial_report(files, asked, tuple(margin or ()), piece, season, alpha, layout)
+    written = _written(made, report) if report else ()
     if as_json:
         print_json({**made.record(), "files": [str(path) for path in written]})
         return
@@ -76,21 +78,24 @@ def analyse(
     for answer in answers(found):
         print_answer(answer, made.units)
     if made.recommendation:
-        _print_recommendation(made)
+        _print_recommendation(made.recommendation, made.units)
     for path in written:
         typer.echo(f"wrote {path}")
 
 
-def _print_recommendation(made: object) -> None:
-    from wetfoot.answers.trial_report import Report
+def _written(made: Report, folder: Path) -> tuple[Path, ...]:
+    # what draws and prints is slow to import, and a refusal should not wait for it
+    from wetfoot.sheets.trial_files import write_report
 
-    assert isinstance(made, Report)
-    assert made.recommendation is not None
-    print_answer(made.recommendation.answer, made.units)
-    for table in made.recommendation.tables(made.units):
+    return write_report(made, folder)
+
+
+def _print_recommendation(advice: Recommendation, units: System) -> None:
+    print_answer(advice.answer, units)
+    for table in advice.tables(units):
         _print_table(table)
-    if made.recommendation.suggestion:
-        print_warnings([made.recommendation.suggestion.words])
+    if advice.suggestion:
+        print_warnings([advice.suggestion.words])
 
 
 @trial_app.command()
@@ -118,11 +123,12 @@ def layout(
 ) -> None:  # fmt: skip
     """Draw a trial by lot and write layout, map, labels, weighing list and scoring form."""
     from wetfoot.answers.trial_layout import read_factor, recipe_of, trial_layout
-    from wetfoot.sheets.trial_files import LabelWish, write_layout
 
     factors = tuple(read_factor(typed) for typed in factor)
     recipe = recipe_of(factors, blocks, seed, year, arrangement, times, boards_each, boards_per_set, guards, blind)
     laid = trial_layout(recipe)
+    from wetfoot.sheets.trial_files import LabelWish, write_layout  # slow to import: after what may be refused
+
     written = write_layout(laid, folder, LabelWish(labels, start, offset, per_pot), replace)
     if as_json:
         print_json({**laid.record(), "files": [str(path) for path in written]})
