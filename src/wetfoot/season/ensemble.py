@@ -81,7 +81,8 @@ class Ensemble:
 
     def element_g(self, mmol: Array) -> Array:
         """Return grams of each of `feed.ELEMENTS` in mmol of species: shape (runs, elements) from (runs, species)."""
-        return np.asarray(mmol @ self.feed.elements_mg.T / 1000.0)
+        # a plain sum: a matrix product's last digit depends on how many threads there are
+        return np.asarray((mmol[..., None, :] * self.feed.elements_mg).sum(axis=-1) / 1000.0)
 
     def empty_by_share(self) -> Array:
         """Return the share of the runs in which the tank was empty at least once by each day; shape (days,)."""
