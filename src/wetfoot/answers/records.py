@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from wetfoot.answers.readings import book_location
-from wetfoot.book.exchange import ImportReport, PlacesKnown, export_records, import_records
+from wetfoot.answers.recording import places_of
+from wetfoot.book.exchange import ImportReport, export_records, import_records
 from wetfoot.book.opening import open_book
 from wetfoot.plan.file import plan_path, read_plan
 
@@ -56,10 +57,9 @@ def import_file(folder: Path, file: Path, who: str = "") -> Imported:
         WetfootError: if plan, book or file cannot be used.
     """
     plan, where = read_plan(folder), plan_path(folder).parent
-    places = PlacesKnown({bank.name: bank.pots for bank in plan.banks}, plan.tank.volume_l)
     with open_book(book_location(plan, where)) as book:
         report = import_records(
-            book, file, zone=plan.site.zone, places=places, who=who or "not said", now=datetime.now(UTC)
+            book, file, zone=plan.site.zone, places=places_of(plan), who=who or "not said", now=datetime.now(UTC)
         )
     return Imported(file.name, report)
 
