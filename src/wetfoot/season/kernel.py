@@ -2,7 +2,8 @@
 
 The columns of the results are those of `columns`; numba freezes them as constants. Tables are read from the row of
 the last time, as water moves little in an hour. What the hourly steps read of a bank, and its state, are records: the
-compiler counts no references to them, which would cost more than the arithmetic.
+compiler counts no references to them, which would cost more than the arithmetic. Arithmetic is strict: were the
+compiler free to take sums in any order, code fresh from it and code from its cache would differ in the last digit.
 """
 
 from __future__ import annotations
@@ -108,7 +109,7 @@ def _simulate(  # type: ignore[no-untyped-def]
         )  # fmt: skip
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract"})
+@njit(cache=True, error_model="numpy")
 def _day(  # type: ignore[no-untyped-def]
     day, fixed, tables, valve_l_h, pots, mmol, tank_l, strength, tank_day, rows, moved,
     transpiration_l, evaporation_l, demand_share, rain_mm, rain_share, supply_open, shut_off_h,
@@ -152,7 +153,7 @@ def _day(  # type: ignore[no-untyped-def]
     return tank_l
 
 
-@njit(cache=True, error_model="numpy", forceinline=True, fastmath={"contract"})
+@njit(cache=True, error_model="numpy", forceinline=True)
 def _ask(bank, pot, demand_l):  # type: ignore[no-untyped-def]
     """Set a bank's share of full uptake and its leak (see `reference._flows`)."""
     held = pot.free_l + pot.medium_l
@@ -165,7 +166,7 @@ def _ask(bank, pot, demand_l):  # type: ignore[no-untyped-def]
         pot.leak_l = pot.holes * bank.leak_l * min(max(pot.level_m / bank.set_level_m, 0.0), 1.0)
 
 
-@njit(cache=True, error_model="numpy", forceinline=True, fastmath={"contract"})
+@njit(cache=True, error_model="numpy", forceinline=True)
 def _inflow_l(bank, pot, tables, b, net_l, per_hour):  # type: ignore[no-untyped-def]
     """Return what a float with a valve of any size lets into a pot in one step (see `reference._inflow_l`)."""
     held = pot.free_l + pot.medium_l
@@ -179,7 +180,7 @@ def _inflow_l(bank, pot, tables, b, net_l, per_hour):  # type: ignore[no-untyped
     return (settled - held) * (1.0 - left) + net_l
 
 
-@njit(cache=True, error_model="numpy", forceinline=True, fastmath={"contract"})
+@njit(cache=True, error_model="numpy", forceinline=True)
 def _step(bank, pot, tables, rows, b, inflow, rain_mm, thirst_l, drying_l):  # type: ignore[no-untyped-def]
     """Move the water of one pot through one step, and note what of its stores moves (see `reference._step`)."""
     rain_medium, rain_gap = rain_mm * bank.catch_medium_m2, rain_mm * bank.catch_gap_m2

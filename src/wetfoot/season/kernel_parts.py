@@ -36,7 +36,7 @@ def near(x, tables, b, by, row):  # type: ignore[no-untyped-def]
     return row
 
 
-@njit(cache=True, error_model="numpy", forceinline=True, fastmath={"contract"})
+@njit(cache=True, error_model="numpy", forceinline=True)
 def read(x, tables, b, by, of, slope, row):  # type: ignore[no-untyped-def]
     """Linear interpolation from a row that is known, flat outside the table as numpy.interp."""
     end = tables.shape[2] - 1
@@ -71,12 +71,11 @@ def interp(x, xs, ys):  # type: ignore[no-untyped-def]
     return ys[low] + (ys[high] - ys[low]) * (x - xs[low]) / (xs[high] - xs[low])
 
 
-@njit(cache=True, error_model="numpy", fastmath={"reassoc", "contract", "nsz"})
+@njit(cache=True, error_model="numpy")
 def move_species(mmol, strength, uptake_ratio, charge, moved, pots):  # type: ignore[no-untyped-def]
     """Move every species of every pot through one step (see `reference._step`); alkalinity is the last.
 
-    Sums may be taken in any order, so that the compiler can do several species at once. What came in is counted at
-    the day's end, as the tank's solution keeps its strength until then.
+    What came in is counted at the day's end, as the tank's solution keeps its strength until then.
     """
     species = mmol.shape[2]
     for b in range(len(pots)):
