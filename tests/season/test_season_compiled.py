@@ -1,4 +1,4 @@
-"""A season comes out the same to the last digit in the program that compiled the kernel and in the next, from its cache.
+"""A season has the same digits in the program that compiled the kernel and in the next one, from its cache.
 
 Sites are computed by many programs, and their numbers are compared as text: the one that happens to compile must not
 differ.
