@@ -12,7 +12,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import uvicorn
-from playwright.sync_api import ConsoleMessage, Page
+from playwright.sync_api import ConsoleMessage, Page, expect
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from wetfoot.web.access import open_access
@@ -130,7 +130,8 @@ def go_in(page: Page, address: str, passcode: str) -> None:
 
 
 def keep_ec(page: Page, value: str, who: str = "Tester") -> None:
-    """Type an EC in the first bank of the page for the yard and keep it."""
+    """Type an EC in the first bank of the page for the yard and keep it, once the page is loaded whole."""
+    expect(page.locator("#unsent")).not_to_have_text("Loading…")
     page.get_by_label("Who", exact=True).fill(who)
     page.locator("#ec-1").fill(value)
     page.get_by_role("button", name="Keep").click()

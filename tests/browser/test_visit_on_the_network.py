@@ -13,6 +13,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 def test_the_loaded_page_records_while_the_server_is_away(page: Page, yard: Served) -> None:
     go_in(page, f"{yard.address}/visit", PASSCODE)
     assert not page.evaluate("window.isSecureContext")
+    expect(page.locator("#unsent")).to_contain_text("All is sent.")  # the page is loaded whole
     yard.stop()
     keep_ec(page, "1.6")
     expect(page.locator("#unsent")).to_contain_text("1 not sent yet. The server is out of reach", timeout=30_000)
@@ -26,6 +27,15 @@ def test_the_loaded_page_records_while_the_server_is_away(page: Page, yard: Serv
     expect(again.locator("#unsent")).to_have_text(ALL_SENT)
     again.goto(f"{yard.address}/records")
     assert len(records_on(again)) == 2
+
+
+def test_a_network_that_never_answers_is_told_and_tried_again(page: Page, yard: Served) -> None:
+    go_in(page, f"{yard.address}/visit", PASSCODE)
+    page.route("**/api/entries", lambda route: None)
+    keep_ec(page, "1.6")
+    expect(page.locator("#unsent")).to_contain_text("1 not sent yet. The server is out of reach", timeout=30_000)
+    page.unroute("**/api/entries")
+    expect(page.locator("#unsent")).to_have_text(ALL_SENT, timeout=30_000)
 
 
 def test_two_phones_that_read_the_same_place_are_both_kept(

@@ -136,7 +136,9 @@ async function mend(entry) {
   await drop(entry.id); show();
 }
 
-const post = (body) => fetch("/api/entries", { method: "POST", headers: { "Content-Type": "application/json", "X-Form-Token": form.dataset.token }, body });
+// A network at the edge of its reach may take a request and never answer: give up, say so, and try again later.
+const patience = (size) => (AbortSignal.timeout ? { signal: AbortSignal.timeout(12000 + size / 20) } : {}); // ms; 20 kB a second at least
+const post = (body) => fetch("/api/entries", { method: "POST", headers: { "Content-Type": "application/json", "X-Form-Token": form.dataset.token }, body, ...patience(body.length) });
 
 // Take the token of the page that the server gives now; without one, tell why and ask for the passcode.
 async function letIn(answer) {
@@ -165,7 +167,7 @@ async function send() {
     const body = JSON.stringify({ entries: rows, photos });
     let answer = await post(body);
     if (answer.status === 401 || answer.status === 403) {
-      if (!(await letIn(await fetch("/visit")))) return;
+      if (!(await letIn(await fetch("/visit", patience(0))))) return;
       answer = await post(body);
     }
     if (answer.status === 413 || answer.status === 422) { await single(entries, answer.status); return; }
@@ -198,7 +200,7 @@ enter.addEventListener("submit", async (event) => {
   event.preventDefault();
   const data = new URLSearchParams({ passcode: id("passcode").value, back: "/visit" });
   id("passcode").value = "";
-  try { if (await letIn(await fetch("/enter", { method: "POST", body: data }))) send(); } catch (error) { await show("The server is out of reach."); }
+  try { if (await letIn(await fetch("/enter", { method: "POST", body: data, ...patience(0) }))) send(); } catch (error) { await show("The server is out of reach."); }
 });
 
 id("export").addEventListener("click", async () => {
