@@ -13,7 +13,7 @@ test: check
 	OMP_NUM_THREADS=1 $(BIN)/python -m pytest -n 2
 
 fuzz: $(STAMP)
-	WETFOOT_FUZZ_CASES=300 $(BIN)/python -m pytest tests/faults/test_inputs.py
+	WETFOOT_FUZZ_CASES=300 $(BIN)/python -m pytest -n 2 tests/faults/test_*inputs.py tests/faults/test_schema.py
 
 check: $(STAMP)
 	$(BIN)/ruff check src tests benchmarks docs
@@ -21,6 +21,7 @@ check: $(STAMP)
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 	$(BIN)/python -m pip check
+	$(BIN)/python docs/check_packages.py
 
 bench: $(STAMP)
 	$(BIN)/python benchmarks/season_kernel.py

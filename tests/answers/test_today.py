@@ -192,12 +192,14 @@ def test_what_was_written_later_does_not_count(example_plan: Plan, ask: Ask, tmp
 
 
 def test_the_chance_of_an_empty_tank_by_simulation(expected: ExpectedDraw) -> None:
-    # the same question by drawing: multiplier from the prior, days that err by themselves
+    # the same question by drawing: multiplier from the prior, one of the years, days that err by themselves
     random, usable, start, days = np.random.default_rng(1), 450.0, 150, 14
     factor = np.exp(random.normal(0.0, 0.2, 20_000))
-    daily = expected.drawn_l[:, 0, start : start + days].sum(axis=1)
-    error = (random.normal(0.0, 0.35, (20_000, days)) * expected.demand_l[start : start + days]).sum(axis=1)
-    drawn = np.interp(factor, expected.factors, daily) + factor * error + 5.0 * days
+    year = random.integers(expected.drawn_l.shape[1], size=20_000)
+    by_year = expected.drawn_l[:, :, start : start + days].sum(axis=2)
+    error = (random.normal(0.0, 0.15, (20_000, days)) * expected.demand_l[start : start + days]).sum(axis=1)
+    crop = [np.interp(f, expected.factors, by_year[:, y]) for f, y in zip(factor, year, strict=True)]
+    drawn = np.array(crop) + factor * error + 5.0 * days
     chance = chance_empty(expected, prior(0.2), usable, float(start), float(start + days), 5.0)
     assert chance == pytest.approx(float((drawn > usable).mean()), abs=0.015)
 

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from wetfoot.book.exchange import PlacesKnown, import_records
+from wetfoot.book.held import Settled, open_rows, settle
 from wetfoot.book.records import Event, Reading, TopUp, Visit, add, open_book
 from wetfoot.book.stock_entries import STOCK_TYPES
 from wetfoot.book.tables import Base
@@ -42,6 +43,8 @@ def raw(tmp_path: Path) -> Iterator[sqlite3.Connection]:
         add(book, TopUp(water_l=9.0, **same), Event(kind="pest", **same))
         add(book, *(what(**same, **own) for what, own in zip(STOCK_TYPES, STOCK, strict=True)))
         import_records(book, bad, zone="UTC", places=PlacesKnown(), who="Ann", now=NOON)
+        with book.writing() as connection:
+            settle(connection, Settled(open_rows(book)[0].id, None, "no day was written", "Ann", NOON))
     with closing(sqlite3.connect(tmp_path / "book.db", isolation_level=None)) as connection:
         yield connection
 

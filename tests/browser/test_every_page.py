@@ -20,13 +20,17 @@ from wetfoot.web.rendering import PAGES
 
 FILLED = {"/solution": "/solution?tank=400+L&ec=1.4+mS/cm", "/records": "/records?find=EC+East"}
 OTHERS = ("/visit", "/access", "/enter", "/nothing")
+STOCK = (
+    *("/stock/records", "/stock/enter?type=test", "/stock/enter?type=planting", "/stock/dip", "/stock/generations"),
+    *("/stock/store", "/stock/lot/G1%202026", "/stock/exposed?suspect=East+3&agent=bacterial+wilt"),
+)
 HEAVIEST_BYTES = 100_000
 SHIFTS = """window.shifted = 0; new PerformanceObserver((list) => {
   for (const entry of list.getEntries()) if (!entry.hadRecentInput) window.shifted += entry.value;
 }).observe({ type: "layout-shift", buffered: true });"""
 
 
-@pytest.mark.parametrize("address", [*(FILLED.get(address, address) for address, _ in PAGES), *OTHERS])
+@pytest.mark.parametrize("address", [*(FILLED.get(address, address) for address, _ in PAGES), *OTHERS, *STOCK])
 def test_page(page: Page, demo: Served, address: str) -> None:
     weights: list[int] = []
     page.on("response", lambda answer: weights.append(_weight(answer)))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from pathlib import Path
 
 from browsing import ALL_SENT, Served, a_picture, records_on
@@ -20,8 +21,10 @@ def test_a_photo_waits_with_its_entry_and_arrives(page: Page, here: Served, tmp_
     page.get_by_label("Note").fill("yellow from the edge")
     page.get_by_role("button", name="Keep").click()
     expect(page.locator("#waiting li")).to_contain_text("disease sign East pot 3 yellow from the edge with photo")
+    expect(page.locator("#photos li")).to_have_text(re.compile("disease sign East: waiting"))
     page.context.set_offline(False)
     expect(page.locator("#unsent")).to_have_text(ALL_SENT)
+    expect(page.locator("#photos li")).to_have_text(re.compile("disease sign East: sent"))
     (kept,) = (here.season.folder / "photos").glob("*.jpg")
     given = page.request.get(f"{here.address}/photos/{kept.stem}")
     assert Image.open(io.BytesIO(given.body())).size == (1600, 800)
@@ -55,6 +58,7 @@ def test_a_photo_that_the_server_refuses_holds_nothing_else_up(page: Page, here:
     expect(page.locator("#waiting li")).to_have_count(3)
     page.context.set_offline(False)
     expect(page.locator("#waiting li")).to_have_count(0)
-    expect(page.locator("#unsent")).to_contain_text("The server cannot read a photo")
+    expect(page.locator("#unsent")).to_contain_text("was refused: it cannot be read as a picture")
+    expect(page.locator("#photos")).to_contain_text("refused: it cannot be read as a picture. Take it again.")
     page.goto(f"{here.address}/records")
     assert len(records_on(page)) == 3

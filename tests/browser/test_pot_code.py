@@ -19,6 +19,13 @@ MISREAD = GOOD.replace("L", "E")
 # Stands in for the reader that phones have and this browser lacks.
 A_READER = """window.BarcodeDetector = class { async detect(picture) { return [{ rawValue: "%s" }]; } };"""
 
+# Stands in for a camera: a picture that moves.
+A_CAMERA = """navigator.mediaDevices.getUserMedia = async () => {
+  const canvas = document.createElement("canvas"), pen = canvas.getContext("2d");
+  setInterval(() => pen.fillRect(Math.random() * 99, 9, 9, 9), 50);
+  return (window.given = canvas.captureStream(20));
+}"""
+
 
 def test_the_phone_and_the_labels_agree_on_check_characters(page: Page, here: Served) -> None:
     page.goto(f"{here.address}/visit")
@@ -70,6 +77,43 @@ def test_a_label_is_scanned_where_the_browser_reads_codes(page: Page, here: Serv
     chooser.value.set_files(a_picture(tmp_path / "label.jpg"))  # type: ignore[operator]
     expect(page.get_by_label("Pot")).to_have_value(GOOD)
     expect(page.locator("#pot-told")).to_contain_text("fits")
+
+
+def test_the_camera_reads_a_label_live_and_is_let_go(page: Page, here: Served) -> None:
+    page.add_init_script(A_CAMERA)
+    page.add_init_script(A_READER % GOOD)
+    page.goto(f"{here.address}/visit")
+    page.evaluate("seen = null; BarcodeDetector.prototype.detect = async () => (seen ? [{ rawValue: seen }] : [])")
+    page.get_by_role("button", name="Scan with the camera").click()
+    expect(page.locator("#camera")).to_be_visible()
+    expect(page.get_by_label("Pot")).to_have_value("")
+    page.evaluate("code => { seen = code }", GOOD)
+    expect(page.get_by_label("Pot")).to_have_value(GOOD)
+    expect(page.locator("#pot-told")).to_contain_text("fits")
+    expect(page.locator("#camera")).to_be_hidden()
+    assert page.evaluate("given.getTracks().map(track => track.readyState)") == ["ended"]
+
+
+def test_the_camera_is_stopped_and_a_typed_code_stays(page: Page, here: Served) -> None:
+    page.add_init_script(A_CAMERA)
+    page.add_init_script("window.BarcodeDetector = class { async detect() { return []; } }")
+    page.goto(f"{here.address}/visit")
+    page.get_by_label("Pot").fill("7")
+    page.get_by_role("button", name="Scan with the camera").click()
+    page.get_by_role("button", name="Stop the camera").click()
+    expect(page.locator("#camera")).to_be_hidden()
+    expect(page.get_by_label("Pot")).to_have_value("7")
+
+
+def test_a_camera_that_is_refused_is_told(page: Page, here: Served) -> None:
+    page.add_init_script(A_READER % GOOD)
+    page.add_init_script(
+        "navigator.mediaDevices.getUserMedia = async () => { throw new DOMException('no', 'NotAllowedError') }"
+    )
+    page.goto(f"{here.address}/visit")
+    page.get_by_role("button", name="Scan with the camera").click()
+    expect(page.locator("#pot-told")).to_contain_text("The camera cannot be used (NotAllowedError)")
+    expect(page.get_by_role("button", name="Scan the label")).to_be_visible()
 
 
 def test_without_a_reader_the_page_says_that_codes_are_typed(page: Page, here: Served) -> None:

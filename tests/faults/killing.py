@@ -16,17 +16,19 @@ from multiprocessing.process import BaseProcess
 from pathlib import Path
 from uuid import uuid4
 
+from sqlalchemy import Engine, event
+
 from wetfoot.book.backup import back_up
 from wetfoot.book.entries import Reading
 from wetfoot.book.exchange import PlacesKnown, import_records
 from wetfoot.book.records import add, open_book
 from wetfoot.book.restoring import restore
 from wetfoot.errors import WetfootError
-from wetfoot.web import plan_history
+from wetfoot.plan import history
 
 AT = datetime(2026, 6, 1, 8, tzinfo=UTC)
 SERVER = multiprocessing.get_context("forkserver")
-SERVER.set_forkserver_preload(["wetfoot.book.restoring", "wetfoot.book.exchange", "wetfoot.web.plan_history"])
+SERVER.set_forkserver_preload(["wetfoot.book.restoring", "wetfoot.book.exchange", "wetfoot.plan.history"])
 Say = Callable[[str], None]
 PLACES = PlacesKnown({"East": 12}, 400.0)
 
@@ -53,6 +55,14 @@ class Victim:
         line: str = self.ear.recv() if self.ear.poll(30) else ""
         return line
 
+    def says_until(self, words: str) -> list[str]:
+        """Wait until it says something with these words, and return all that it said until then."""
+        heard = [self.says()]
+        while words not in heard[-1]:
+            assert heard[-1], f"silent behind {heard[-2:]}"
+            heard.append(self.says())
+        return heard
+
     def killed_after(self, count: int, seconds: float) -> list[str]:
         """Wait until it said so many things and a while more, kill it, and return all that it had said."""
         heard = [self.says() for _ in range(count)]
@@ -67,7 +77,7 @@ class Victim:
 
 
 @contextmanager
-def started(work: Callable[..., None], *arguments: str | Path) -> Iterator[Victim]:
+def started(work: Callable[..., None], *arguments: str | Path | int) -> Iterator[Victim]:
     """Run one of the works below in a process of its own; whatever happens it is dead afterwards."""
     ear, mouth = SERVER.Pipe(duplex=False)
     process = SERVER.Process(target=work, args=(mouth.send, *arguments), daemon=True)
@@ -110,7 +120,7 @@ def save_plans(say: Say, folder: Path) -> None:
     path = folder / "season.toml"
     text = path.read_text("utf-8")
     for number in range(1_000_000):
-        plan_history.save(folder, f"{text}\n# saved {number}\n")
+        history.save(folder, f"{text}\n# saved {number}\n")
         say(str(number))
 
 
@@ -142,6 +152,60 @@ def save_plan_on_full_disk(say: Say, folder: Path) -> None:
     text = (folder / "season.toml").read_text("utf-8")
     resource.setrlimit(resource.RLIMIT_FSIZE, (100, 100))
     try:
-        plan_history.save(folder, text + "# longer\n")
+        history.save(folder, text + "# longer\n")
     except WetfootError as refused:
         say(f"refused: {refused}")
+
+
+def bring_up_to_date(say: Say, location: str | Path, wait_behind: str = "") -> None:
+    """Open an old book, say each step of the change of its tables, then that it is done, and wait to be killed.
+
+    Args:
+        say: tells whoever listens.
+        location: the book.
+        wait_behind: words of the step behind which to wait before anything is made good; without them, behind none.
+    """
+
+    def tell(_connection: object, _cursor: object, statement: str, *_: object) -> None:
+        if not statement.lstrip().startswith(("CREATE", "UPDATE alembic_version")):
+            return
+        say(statement.strip()[:60])
+        if wait_behind and wait_behind in statement:
+            time.sleep(600)
+
+    event.listen(Engine, "after_cursor_execute", tell)
+    open_book(location).close()
+    say("done")
+    time.sleep(600)
+
+
+def write_stocks_often(say: Say, folder: Path) -> None:
+    """Write two sets of stocks into the plan in turn, as 'wetfoot solution stocks --write' does, and say the fold."""
+    from wetfoot.answers.stocks import stocks, write_stocks
+    from wetfoot.plan.file import read_plan
+
+    found = [stocks(read_plan(folder), fold=fold) for fold in (100.0, 50.0)]
+    for number in range(1_000_000):
+        write_stocks(found[number % 2], folder)
+        say(f"{found[number % 2].design.fold:g}")
+
+
+def edit_on_page(say: Say, folder: Path) -> None:
+    """Save the plan on its page for ever, each time with another number in a comment at its end, and say the number."""
+    from starlette.testclient import TestClient
+
+    from wetfoot.web.access import open_access
+    from wetfoot.web.app import create_app
+    from wetfoot.web.season import OpenSeason
+
+    access = open_access(folder)
+    session = access.session("plan")
+    more = {"Cookie": f"wetfoot_session={access.cookie(session)}", "X-Form-Token": access.form_token(session)}
+    text = (folder / "season.toml").read_text("utf-8")
+    app = create_app(OpenSeason(folder, runs=10), access)
+    with TestClient(app, base_url="http://localhost", client=("127.0.0.1", 50000), follow_redirects=False) as client:
+        for number in range(1_000_000):
+            answer = client.post(
+                "/plan", data={"action": "astext", "text": f"{text}\n# saved {number}\n"}, headers=more
+            )
+            say(str(number) if answer.status_code == 303 else f"answered {answer.status_code}")

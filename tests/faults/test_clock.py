@@ -11,7 +11,7 @@ from killing import AT, PLACES, reading, rows_file
 
 from wetfoot.book.exchange import import_records
 from wetfoot.book.records import Reading, add, correct, current, history, open_book
-from wetfoot.web import plan_history
+from wetfoot.plan import history as plan_history
 
 
 class Clock(datetime):

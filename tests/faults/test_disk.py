@@ -16,8 +16,8 @@ from wetfoot.book.entries import Reading
 from wetfoot.book.records import add, current, every, open_book
 from wetfoot.book.restoring import restore
 from wetfoot.errors import WetfootError
+from wetfoot.plan import history
 from wetfoot.plan.file import read_plan
-from wetfoot.web import plan_history
 
 PAGE = 4096  # SQLite's default page size, https://sqlite.org/pragma.html#pragma_page_size
 
@@ -66,7 +66,7 @@ def test_a_full_disk_keeps_the_book_and_the_plan_as_they_were(small_disk: Path) 
     with pytest.raises(WetfootError, match=r"full|disk I/O error"):
         write_for_ever(small_disk, written)
     with pytest.raises(WetfootError, match="cannot be written"):
-        plan_history.save(small_disk, "after = 1\n" + "# long\n" * 200_000)
+        history.save(small_disk, "after = 1\n" + "# long\n" * 200_000)
     assert plan.read_text("utf-8") == "before = 1\n"
     (small_disk / "photo").unlink()
     with open_book(small_disk) as book:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import pytest
 from killing import (
     PLACES,
     back_up_often,
+    edit_on_page,
     import_files,
     reading,
     restore_often,
@@ -17,6 +19,7 @@ from killing import (
     save_plans,
     started,
     write_readings,
+    write_stocks_often,
 )
 
 from wetfoot.book.backup import back_up
@@ -26,7 +29,7 @@ from wetfoot.book.exchange import import_records
 from wetfoot.book.records import add, current, open_book
 from wetfoot.book.restoring import restore
 from wetfoot.plan.file import read_plan
-from wetfoot.web.plan_history import versions
+from wetfoot.plan.history import versions
 
 
 def whole(path: Path) -> bool:
@@ -99,14 +102,34 @@ def test_a_killed_restore_leaves_the_old_book_or_the_new_one(tmp_path: Path, sec
         assert {each.id for each in current(before, Reading)} == {first.id, second.id}
 
 
-@pytest.mark.parametrize("seconds", [0.0, 0.004, 0.009])
-def test_a_killed_save_leaves_a_whole_plan_that_was_the_last_or_the_next(season_folder: Path, seconds: float) -> None:
-    with started(save_plans, season_folder) as process:
+@pytest.mark.parametrize(("work", "seconds"), [(save_plans, 0.0), (save_plans, 0.004), (save_plans, 0.009),
+                                               (edit_on_page, 0.01)])  # fmt: skip
+def test_a_killed_save_leaves_a_whole_plan_that_was_the_last_or_the_next(
+    season_folder: Path, work: Callable[..., None], seconds: float
+) -> None:
+    with started(work, season_folder) as process:
         last = int(process.killed_after(8, seconds)[-1])
     text = (season_folder / "season.toml").read_text("utf-8")
     assert text.endswith((f"\n# saved {last}\n", f"\n# saved {last + 1}\n"))
     read_plan(season_folder)
     assert all(path.read_text("utf-8").startswith(text[:100]) for path in versions(season_folder))
+
+
+@pytest.mark.parametrize("seconds", [0.0, 0.011])
+def test_stocks_written_by_a_killed_command_are_whole_and_what_stood_there_is_kept(
+    season_folder: Path, seconds: float
+) -> None:
+    before = (season_folder / "season.toml").read_bytes()
+    with started(write_stocks_often, season_folder) as process:
+        process.killed_after(6, seconds)
+    plan = read_plan(season_folder)
+    # twice as concentrated makes twice as many litres: a plan with one stock of each set would be neither
+    of_each_set = {path.read_bytes() for path in versions(season_folder)}
+    assert before in of_each_set
+    assert (season_folder / "season.toml").read_bytes() in of_each_set
+    assert len(of_each_set) == 3
+    assert plan.solution.stock_a
+    assert plan.solution.stock_b
 
 
 def test_two_programs_write_into_one_folder_at_once(tmp_path: Path) -> None:

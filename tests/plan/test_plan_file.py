@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from wetfoot.book.checks import LONGEST_NAME as LONGEST_BOOKED
 from wetfoot.errors import WetfootError
 from wetfoot.plan.example import example_text, new_folder
 from wetfoot.plan.file import changed_text, plan_from_text, read_plan
@@ -131,3 +132,16 @@ def test_an_analysis_without_its_bicarbonate_is_refused_with_what_is_missing() -
     assert problem.where == "solution.source_water"
     assert "more cations" in problem.what
     assert "HCO3" in problem.fix
+
+
+def test_a_bank_name_that_the_book_cannot_hold_is_refused_with_the_reason() -> None:
+    for letters, right in ((100, True), (101, False)):
+        text = changed_text(example_text(), {"banks.0.name": "E" * letters})
+        if right:
+            assert len(plan_from_text(text).banks[0].name) == LONGEST_BOOKED
+            continue
+        with pytest.raises(WetfootError) as refused:
+            plan_from_text(text)
+        (problem,) = refused.value.problems
+        assert problem.where == "banks[0].name"
+        assert "the book cannot hold it" in problem.what

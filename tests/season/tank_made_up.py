@@ -9,17 +9,21 @@ from numpy.typing import NDArray
 
 from wetfoot.season.expected_draw import OWN_WEATHER_CV, ExpectedDraw, drawn_between
 from wetfoot.season.learn import Belief, Evidence, evidence
+from wetfoot.season.own_weather import MEASURED
 from wetfoot.season.stretches import Stretch
 
 Array = NDArray[np.float64]
 READING_SD_L = 5.0
 
 
-def straight(days: int = 240, demand_l: float = 30.0, own: bool = True) -> ExpectedDraw:
+def straight(days: int = 240, demand_l: float = 30.0) -> ExpectedDraw:
     """Return a draw in proportion to the multiplier, as under a roof: demand grows for a third of the season."""
     daily = demand_l * np.minimum(np.arange(days) / (days / 3.0), 1.0)
     factors = np.array([0.4, 1.0, 2.5])
-    return ExpectedDraw(factors, factors[:, None, None] * daily[None, None, :], daily, own)
+    known = np.full(days, MEASURED)
+    return ExpectedDraw(
+        factors, factors[:, None, None] * daily[None, None, :], daily, known, np.zeros((len(factors), days))
+    )
 
 
 def visits(every_d: int = 7, first_d: int = 7, last_d: int = 224) -> list[Stretch]:

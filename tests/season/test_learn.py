@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from datetime import timedelta
 
 import numpy as np
 import pytest
@@ -16,9 +15,10 @@ from wetfoot.plan.model import Plan
 from wetfoot.season import columns as c
 from wetfoot.season.bench import bench_arrays
 from wetfoot.season.drivers import drivers, warmth_of_calendar
-from wetfoot.season.expected_draw import drawn_between, expected_draw, model_sd_l
+from wetfoot.season.expected_draw import drawn_between, expected_draw, model_sd_l, persistence
 from wetfoot.season.feed import ec_scale
-from wetfoot.season.learn import evidence, learn, learn_all, multiplier, prior
+from wetfoot.season.learn import blurred, evidence, learn, learn_all, multiplier, prior
+from wetfoot.season.own_weather import MOVED_D, OTHER_YEARS, Gauge
 from wetfoot.season.run import simulate_season
 from wetfoot.season.stretches import Stretch
 from wetfoot.weather.seasons import Seasons
@@ -129,7 +129,8 @@ def test_the_expected_draw_is_that_of_the_season_itself(example_plan: Plan, gree
     simulated = [course.tank[day : day + 14, c.DRAWN_L].sum() for day in range(0, 220, 14)]
     # between the grid's multipliers the draw bends where rain meets it: off by little of the season's use
     np.testing.assert_allclose(by_day, simulated, atol=0.01 * sum(simulated))
-    assert not expected.own_weather  # a typical year is nobody's own
+    assert (expected.source == OTHER_YEARS).all()  # a typical year is nobody's own
+    assert expected.drawn_l.shape[1] == len(MOVED_D)
 
 
 def test_a_day_is_drawn_as_it_is_drunk() -> None:
@@ -143,28 +144,52 @@ def test_a_day_is_drawn_as_it_is_drunk() -> None:
 def test_independent_days_add_their_errors_in_squares() -> None:
     expected = straight()
     assert model_sd_l(expected, 140.0, 149.0) == pytest.approx(3.0 * model_sd_l(expected, 140.0, 141.0))
-    assert model_sd_l(expected, 140.0, 141.0) == pytest.approx(0.15 * 30.0)
+    assert model_sd_l(expected, 140.0, 141.0) == pytest.approx(0.15 * 30.0 * expected.factors)
 
 
 def test_years_of_other_weather_add_the_spread_between_them(example_plan: Plan, seattle: Seasons) -> None:
-    # four real years of Seattle, none of them the plan's own: the variance of their sums, by numpy
+    # four real years of Seattle, none of them the plan's own; over all weeks the variances add up to those of the
+    # weeks' sums between the years, by numpy, a next year's 1/n larger
     expected = expected_draw(example_plan, seattle)
-    assert not expected.own_weather
-    years = expected.drawn_l[3, :, 120:134].sum(axis=1)
-    days = 0.15 * math.sqrt(float((expected.demand_l[120:134] ** 2).sum()))
-    assert model_sd_l(expected, 120.0, 134.0) == pytest.approx(math.hypot(days, float(np.std(years, ddof=1))))
+    assert (expected.source == OTHER_YEARS).all()
+    n, weeks = expected.drawn_l.shape[1], len(expected.demand_l) // 7
+    sums = np.array([expected.drawn_l[3, :, 7 * w : 7 * w + 7].sum(axis=1) for w in range(weeks)])
+    between = (1.0 + 1.0 / n) * persistence(expected.drawn_l[3]) * np.var(sums, axis=1, ddof=1).sum()
+    own = 0.15**2 * float((expected.demand_l[: 7 * weeks] ** 2).sum())
+    assert model_sd_l(expected, 0.0, 7.0 * weeks)[3] == pytest.approx(math.sqrt(own + between))
 
 
-def test_the_seasons_own_year_stands_alone(example_plan: Plan, seattle: Seasons) -> None:
-    planting = seattle.runs[2].dates[0]
-    crop = example_plan.crop.model_copy(
-        update={"planting": planting, "harvest": planting + timedelta(days=example_plan.crop.season_d)}
+def test_what_is_known_of_a_days_weather_sets_its_error(example_plan: Plan, seattle: Seasons) -> None:
+    weeks = [Gauge(float(day), day + 7.0, 10.0) for day in range(0, 238, 7)]
+    expected = expected_draw(example_plan, seattle, weeks)
+    plain = expected_draw(example_plan, seattle)
+    assert expected.weather_cv[3, 100] < plain.weather_cv[3, 100]
+
+
+def test_a_belief_is_blurred_by_wet_and_dry_seasons(example_plan: Plan, seattle: Seasons) -> None:
+    # a lognormal prior and a normal error of the logarithm: variances add (closed form)
+    expected = expected_draw(example_plan, seattle)
+    found = evidence(visits(last_d=210), expected, prior(0.2))
+    season = np.log(drawn_between(expected, 7.0, 210.0)[3])
+    factor, drawn = np.array(expected.factors), drawn_between(expected, 7.0, 210.0).mean(axis=1)
+    steep = np.gradient(np.log(drawn), np.log(factor))[3]
+    known = multiplier(blurred(prior(0.2), expected, found))
+    spread = (math.log(known.high) - math.log(known.low)) / (2.0 * 1.2816)  # normal quantile of 0.9
+    assert spread == pytest.approx(math.hypot(0.2, float(np.std(season, ddof=1)) / steep), rel=0.1)
+    assert blurred(PRIOR, straight(), evidence(visits(), straight(), PRIOR)) is PRIOR
+
+
+def test_persistence_is_that_of_an_autoregression() -> None:
+    # weeks that keep 0.5 of the last one's departure: autocorrelation 0.5^lag (closed form), on 29 and 28 pairs of 30
+    random, weeks = np.random.default_rng(3), np.zeros((400, 30))
+    for week in range(30):
+        weeks[:, week] = 0.5 * weeks[:, week - 1] + random.normal(0.0, 1.0 if week else 2.0 / math.sqrt(3.0), 400)
+    assert persistence(np.repeat(weeks, 7, axis=1)) == pytest.approx(
+        1.0 + 2.0 * (0.5 * 29 / 30 + 0.25 * 28 / 30), abs=0.12
     )
-    expected = expected_draw(example_plan.model_copy(update={"crop": crop}), seattle)
-    assert expected.own_weather
-    assert expected.drawn_l.shape[1] == 1
+    assert persistence(np.repeat(random.normal(size=(400, 30)), 7, axis=1)) == pytest.approx(1.0, abs=0.05)
 
 
 def test_a_grid_without_one_is_refused(example_plan: Plan, greensboro: Seasons) -> None:
     with pytest.raises(ValueError, match="1 must be among"):
-        expected_draw(example_plan, greensboro, (0.5, 2.0))
+        expected_draw(example_plan, greensboro, factors=(0.5, 2.0))

@@ -18,7 +18,7 @@ Change = Callable[[dict[str, Any]], None]
 HOSTILE_BANKS = (
     '<b>bold</b> & "quoted" #eval("1+1") $x^2$ @ref `code`',
     '=HYPERLINK("http://example.org","y")',
-    "x" * 200,
+    "x" * 100,
     "*a* _b_ \\ // /* [#panic()] ~ ---",
 )
 

@@ -17,8 +17,9 @@ from wetfoot.answers.trial_report_tables import tables
 from wetfoot.errors import WetfootError
 from wetfoot.plan.example import new_folder
 from wetfoot.plan.file import changed_text
+from wetfoot.sheets.press import press
 from wetfoot.sheets.trial_files import LAYOUT_FILES, REPORT_FILES, LabelWish, write_layout, write_report
-from wetfoot.sheets.trial_report import advice_sheet, press_trial, report_sheet
+from wetfoot.sheets.trial_report import advice_sheet, report_head, report_sheet
 from wetfoot.sheets.trial_workbook import trial_workbook
 from wetfoot.trial.layout_file import read_layout
 
@@ -43,7 +44,7 @@ def test_the_advice_is_one_page_that_says_all_of_it(demo: Report) -> None:
     sheet = advice_sheet(demo)
     assert sheet is not None
     assert demo.recommendation is not None
-    page = printed(press_trial(sheet, demo))
+    page = printed(press(sheet, report_head(demo)))
     assert len(page.pages) == 1
     assert (page.width_pt < 600) == (demo.units == "metric")
     assert "Invented example" in page.text
@@ -53,7 +54,7 @@ def test_the_advice_is_one_page_that_says_all_of_it(demo: Report) -> None:
 
 
 def test_the_report_has_answers_table_figures_and_all_tables(demo: Report) -> None:
-    page = printed(press_trial(report_sheet(demo), demo))
+    page = printed(press(report_sheet(demo), report_head(demo)))
     for words in ("What was guessed", "Table of means", "Significance (p)", "All tables", "Doubtful values"):
         assert words in page.text
     for table in tables(demo.findings):
@@ -99,7 +100,7 @@ def test_nothing_typed_can_act_as_a_formula(tmp_path: Path) -> None:
     for sheet in book:
         for row in sheet.iter_rows():
             assert all(cell.data_type != "f" for cell in row)
-    page = printed(press_trial(report_sheet(made), made))
+    page = printed(press(report_sheet(made), report_head(made)))
     assert "=1+1" in page.text
     assert "#panic()" in page.text
 

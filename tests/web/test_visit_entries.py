@@ -15,6 +15,7 @@ from starlette.testclient import TestClient
 from wetfoot.book.entries import Reading
 from wetfoot.book.opening import open_book
 from wetfoot.book.records import current
+from wetfoot.web.season import OpenSeason
 
 
 def entry(**more: str) -> dict[str, str]:
@@ -89,8 +90,20 @@ def test_what_is_no_picture_is_refused_but_the_entry_stays(here: TestClient, fol
     answer = here.post(
         "/api/entries", json={"entries": [row], "photos": {row["id"]: photo}}, headers={"X-Form-Token": token}
     )
-    assert answer.status_code == 422
+    (told,) = answer.json()["photos"]
+    assert (told["id"], told["state"]) == (row["id"], "refused")
+    assert "cannot be read as a picture" in told["told"]
+    assert [each["state"] for each in answer.json()["entries"]] == ["recorded"]
     assert len(held(folder)) == 1
+
+
+def test_entries_of_another_season_are_not_taken(here: TestClient, folder: Path, season: OpenSeason) -> None:
+    token = {"X-Form-Token": token_on(here, "/visit")}
+    sent = {"entries": [entry()], "photos": {}}
+    assert here.post("/api/entries", json={**sent, "season": str(uuid4())}, headers=token).status_code == 409
+    assert held(folder) == []
+    assert here.post("/api/entries", json={**sent, "season": season.id}, headers=token).status_code == 200
+    assert OpenSeason(folder).id == season.id
 
 
 def test_a_reading_is_corrected_with_a_reason_and_its_history_stays(here: TestClient, folder: Path) -> None:

@@ -110,14 +110,22 @@ def log_line(computed: Computed) -> str:
     return json.dumps(entry, ensure_ascii=False, default=str)
 
 
-def log_computed(path: Path, computed: Computed) -> None:
+def log_computed(path: Path, computed: Computed, largest_bytes: int | None = None) -> None:
     """Add a result to a log, in one write, so that lines of several processes do not mix.
+
+    Args:
+        path: the log, made if need be.
+        computed: the result.
+        largest_bytes: from this size on a new log is begun, and the one before it kept as ``NAME.before.jsonl``;
+            without one the log grows for ever.
 
     Raises:
         WetfootError: if the log cannot be written.
     """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
+        if largest_bytes is not None and path.is_file() and path.stat().st_size >= largest_bytes:
+            path.replace(path.with_suffix(".before.jsonl"))
         file = os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o644)
         try:
             os.write(file, (log_line(computed) + "\n").encode())

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import csv
 from datetime import date, timedelta
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from wetfoot.answers.records import import_file
 from wetfoot.answers.trial_demo import write_demo_trial
@@ -75,7 +77,15 @@ def _invented_rows(plan: Plan, folder: Path) -> list[dict[str, object]]:
     course = _invented_course(plan, folder)
     random = np.random.default_rng(SEED)
     days = [day for day in visit_days(plan.visits.every_d, plan.crop.season_d) if 0 < day <= READ_UNTIL_DAY]
-    return [row for day in days for row in _visit_rows(plan, course, day, random)]
+    rain_mm = season_weather(plan, folder)[1].runs[0].rain_mm
+    rows = [row for day in days for row in _visit_rows(plan, course, day, random)]
+    return rows + [_rain_row(course, before, day, rain_mm) for before, day in pairwise([0, *days])]
+
+
+def _rain_row(course: SeasonCourse, before: int, day: int, rain_mm: NDArray[np.float64]) -> dict[str, object]:
+    """Return the gauge of one morning: what fell since the visit before."""
+    fallen = {"what": "rain", "value": round(float(rain_mm[before:day].sum()), 1), "unit": "mm"}
+    return {"date": course.dates[day].isoformat(), "time": "08:00", "who": "invented", **fallen}
 
 
 def _invented_course(plan: Plan, folder: Path) -> SeasonCourse:

@@ -22,7 +22,7 @@ from wetfoot.answers.odds import Odds, odds
 from wetfoot.answers.readings import Readings, season_readings
 from wetfoot.answers.solution import Mix, mix
 from wetfoot.answers.supply import Supply, supply
-from wetfoot.answers.trace import Answer, Number
+from wetfoot.answers.trace import SEED, Answer, Number
 from wetfoot.answers.visits import Frontier, frontier
 from wetfoot.answers.water import PeakBench, peak_bench, peak_draw_l_d, peak_levels, shim_words, water
 from wetfoot.answers.weather import season_weather, weather_warnings
@@ -39,7 +39,6 @@ RUNS = 200
 ODDS_RUNS, FRONTIER_RUNS = 100, 60
 EXPECTED_COMPARISONS = 20  # of each of the two, for showing how far they are
 MOST_EC_ANSWERS = 4
-SEED = 20
 
 
 @dataclass(frozen=True)

@@ -78,7 +78,13 @@ class Exposure:
 
 
 def exposure(
-    plan: Plan, folder: Path, suspect: str, agent: str = "not known", since: date | None = None, on: date | None = None
+    plan: Plan,
+    folder: Path,
+    suspect: str,
+    agent: str = "not known",
+    since: date | None = None,
+    on: date | None = None,
+    state: StockState | None = None,
 ) -> Exposure:
     """Return who was exposed by a suspect.
 
@@ -89,11 +95,12 @@ def exposure(
         agent: one of `stock.exposure.AGENTS`.
         since: when it may have been infected; its last negative test, or its first contact, if not given.
         on: the day up to which contacts count; the last in the book if not given.
+        state: what the book tells, if it was read already.
 
     Raises:
         WetfootError: for a suspect or an agent that is not known.
     """
-    state = stock_state(plan, folder)
+    state = state or stock_state(plan, folder)
     if agent not in AGENTS:
         raise refuse("agent", f"{agent!r} is not an agent known here", ", ".join(AGENTS), "choose one")
     first = _first_contacts(state)

@@ -11,12 +11,14 @@ from wetfoot.quantities import number_text, show
 from wetfoot.season.drawdown import EWMA_WIDTH, H, K, Leak, Watch, hours_until
 from wetfoot.season.expected_draw import ExpectedDraw, drawn_between
 from wetfoot.season.learn import Belief, Evidence, Range, multiplier
+from wetfoot.season.own_weather import OTHER_YEARS
 from wetfoot.season.run_lengths import cusum_run_length
 
 LEAK_QUESTION = "Does the tank lose more than the crop drinks?"
 CHART_SOURCE = (
     "two-sided CUSUM (Page 1954) of recursive residuals (Brown, Durbin & Evans 1975); run length by its "
-    "integral equation, as in Montgomery, Introduction to Statistical Quality Control"
+    "integral equation, as in Montgomery, Introduction to Statistical Quality Control; its limit by simulation where "
+    "weather is not known (Gandy & Kvaloy 2013)"
 )
 LEAK_SOURCE = "multiplier and leak estimated together from the change on; drawdown between readings of the tank"
 CAUTIONS = (
@@ -34,6 +36,7 @@ def verdict(
     leak: Leak | None,
     seen: Watch,
     found: tuple[Evidence, ...],
+    limit: float,
 ) -> Answer:
     """Return whether the tank loses more than the crop drinks, with the evidence.
 
@@ -45,13 +48,13 @@ def verdict(
         leak: that the chart signals, if it does.
         seen: the charts.
         found: the stretches that they run over.
+        limit: above which a chart signals.
     """
-    design = cusum_run_length(K, H)
-    numbers = _chart_numbers(seen, design) if found else ()
+    numbers = _chart_numbers(seen, limit) if found else ()
     if not found:
         return Answer(LEAK_QUESTION, "watch", "Not known: there are no two readings of the tank yet.", numbers)
     if leak is None:
-        return _no_leak(seen, found, numbers, design)
+        return _no_leak(seen, found, numbers, expected, limit)
     rate = Number("likely leak in a day", leak.l_d.middle, f"shows in the last {leak.readings} stretch(es)",
                   LEAK_SOURCE, kind="volume", low=leak.l_d.low, high=leak.l_d.high)  # fmt: skip
     empty = hours_to_empty(plan, record, expected, belief, leak)
@@ -61,15 +64,17 @@ def verdict(
         f"{date_of(plan, leak.earliest_d)}): between {date_of(plan, last.start_d)} and {date_of(plan, last.end_d)} the "
         f"tank lost {show(last.drawn_l, 'volume', plan.units)}, where {wanted} were expected. "
         f"{_empty_words(plan, record, empty)} Read the tank again first. Then shut one bank after the other, and look "
-        "at every pot's level and for wet ground."
+        f"at every pot's level and for wet ground. {_limit_words(expected, found, limit)}"
     )
     hours = Number("hours to an empty tank", empty.middle, "usable litres after the last reading and top-up, with "
                    "expected draw and leak", LEAK_SOURCE, unit="h", low=empty.low, high=empty.high)  # fmt: skip
     return Answer(LEAK_QUESTION, "no", words, (rate, hours, *numbers), CAUTIONS)
 
 
-def _no_leak(seen: Watch, found: tuple[Evidence, ...], numbers: tuple[Number, ...], design: float) -> Answer:
-    if seen.chart.lower[-1] > H:
+def _no_leak(
+    seen: Watch, found: tuple[Evidence, ...], numbers: tuple[Number, ...], expected: ExpectedDraw, limit: float
+) -> Answer:
+    if seen.chart.lower[-1] > limit:
         words = (
             "The tank loses less than the crop should drink. A top-up that was not written down, a valve or tube that "
             "is blocked, or a sick crop would do that: look at the lowest pots' levels."
@@ -77,21 +82,38 @@ def _no_leak(seen: Watch, found: tuple[Evidence, ...], numbers: tuple[Number, ..
         return Answer(LEAK_QUESTION, "watch", words, numbers)
     words = (
         f"No sign of it in {len(found)} stretches between readings: the chart stands at "
-        f"{number_text(float(seen.chart.upper[-1]), 2)}, it signals above {number_text(H)}. Without any leak it would "
-        f"signal once in about {number_text(design)} readings."
+        f"{number_text(float(seen.chart.upper[-1]), 2)}, it signals above {number_text(limit, 2)}. Without any leak it "
+        f"is to signal no more than once in about {number_text(cusum_run_length(K, H))} readings. "
+        f"{_limit_words(expected, found, limit)}"
     )
     return Answer(LEAK_QUESTION, "yes", words, numbers)
 
 
-def _chart_numbers(seen: Watch, design: float) -> tuple[Number, ...]:
-    how = f"sum of standardised residuals, reference value {K}"
+def _limit_words(expected: ExpectedDraw, found: tuple[Evidence, ...], limit: float) -> str:
+    """Return which limit the chart has and why; and what to do where rain may look like a leak, or hide one."""
+    if expected.drawn_l.shape[1] == 1:
+        return f"The limit is the published {H:g}, as the weather of this season is known."
+    held = f"raised from the published {H:g} to {number_text(limit, 2)}" if limit > H else f"the published {H:g} still"
+    years = "one other year's weather" if expected.other_years == 1 else f"{expected.other_years} other years' weather"
+    words = f"The limit is {held}, by made-up seasons without a leak in {years}, as not all of this season's is known."
+    days = {day for one in found for day in range(int(one.stretch.start_d), int(one.stretch.end_d))}
+    if (expected.source[sorted(days)] == OTHER_YEARS).any():
+        words += (
+            " Rain that nobody measured may look like a leak, or hide one: write down the rain gauge, or name a "
+            "weather file of this season. Until then trust your eyes more than this chart."
+        )
+    return words
+
+
+def _chart_numbers(seen: Watch, limit: float) -> tuple[Number, ...]:
+    how, above = f"sum of standardised residuals, reference value {K}", f"(signals above {number_text(limit, 2)})"
     return (
-        Number("chart of losses", float(seen.chart.upper[-1]), how, CHART_SOURCE, unit=f"(signals above {H:g})"),
-        Number("chart of too small a loss", float(seen.chart.lower[-1]), how, CHART_SOURCE,
-               unit=f"(signals above {H:g})"),
+        Number("chart of losses", float(seen.chart.upper[-1]), how, CHART_SOURCE, unit=above),
+        Number("chart of too small a loss", float(seen.chart.lower[-1]), how, CHART_SOURCE, unit=above),
         Number("moving average of residuals", float(seen.average[-1]), "weight 0.2, over its spread; shown, decides "
                "nothing", "Lucas & Saccucci 1990", unit=f"(unusual beyond {EWMA_WIDTH:g})"),
-        Number("readings to a false alarm", design, "mean, both sides", CHART_SOURCE, unit="readings"),
+        Number("readings to a false alarm", cusum_run_length(K, H), "mean by design, both sides", CHART_SOURCE,
+               unit="readings"),
     )  # fmt: skip
 
 

@@ -7,6 +7,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from wetfoot import __version__
 from wetfoot.answers.ec_against_band import ec_answers
 from wetfoot.answers.leak_verdict import verdict
@@ -18,16 +20,13 @@ from wetfoot.quantities import number_text
 from wetfoot.season.drawdown import Leak, Watch, found_leak, watch
 from wetfoot.season.ensemble import WATER_USE_LN_SD, Ensemble
 from wetfoot.season.expected_draw import ExpectedDraw, expected_draw
-from wetfoot.season.learn import Belief, Evidence, Range, evidence, multiplier, prior
+from wetfoot.season.leak_limit import limit_now
+from wetfoot.season.learn import Belief, Evidence, Range, blurred, evidence, multiplier, prior
 from wetfoot.season.stretches import Stretch
 from wetfoot.weather.seasons import Seasons
 
 USE_QUESTION = "How much does the crop drink, against the plan?"
 USE_SOURCE = "Bayes' rule on the tank's drawdown between readings, lognormal prior; spreads are estimates"
-OTHER_WEATHER = (
-    "The readings are compared with the weather of other years, as the weather file does not hold this whole season: "
-    "the range is wider for it, and a small leak stays hidden longer."
-)
 LATE_READING = 1.5  # of the visit interval
 
 
@@ -41,7 +40,7 @@ class Learned:
         leak: what a leak would have to be, if the readings signal one.
         expected: the draw that the readings were held against.
         stretches: all between readings, with why some were left out.
-        found: those that were used; ``seen`` are the charts over them.
+        found: those that were used; ``seen`` are the charts over them, which signal above ``limit``.
         use, verdict: the answers on water use and leak; ``ec`` that on the EC of each bank.
     """
 
@@ -54,6 +53,7 @@ class Learned:
     stretches: tuple[Stretch, ...]
     found: tuple[Evidence, ...]
     seen: Watch
+    limit: float
     use: Answer
     verdict: Answer
     ec: tuple[Answer, ...]
@@ -82,19 +82,21 @@ def learned(
     Args:
         plan: the plan.
         folder: the season's, in which its book is.
-        seasons: the weather's years; if the season's own is among them, that alone is used.
+        seasons: the weather's years; the season's own days count before other years'.
         ensemble: the season's bands, to hold EC readings against; without them EC is left out.
         until: the last day that counts; all if not given.
 
     Raises:
         WetfootError: if the book is not one, or is of a newer version.
     """
-    record, expected = tank_record(plan, folder, until), expected_draw(plan, seasons)
+    record = tank_record(plan, folder, until)
+    expected = expected_draw(plan, seasons, record.gauge)
     before, stretches = prior(WATER_USE_LN_SD), record.stretches(plan)
     found = evidence(stretches, expected, before)
-    seen = watch(before, found, record.mended_d(plan))
-    leak = found_leak(before, found, seen)
-    belief = leak.known if leak else seen.known
+    limit = limit_now(before, expected, [each.stretch for each in found])
+    seen = watch(before, found, record.mended_d(plan), h=limit)
+    leak = found_leak(before, found, seen, limit)
+    belief = blurred(leak.known if leak else seen.known, expected, found)
     readings = season_readings(plan, folder) if ensemble else None
     return Learned(
         plan=plan,
@@ -106,8 +108,9 @@ def learned(
         stretches=stretches,
         found=found,
         seen=seen,
+        limit=limit,
         use=_use(plan, record, multiplier(before), multiplier(belief), found, stretches, expected),
-        verdict=verdict(plan, record, expected, belief, leak, seen, found),
+        verdict=verdict(plan, record, expected, belief, leak, seen, found, limit),
         ec=ec_answers(plan, ensemble, readings, until) if ensemble and readings else (),
     )
 
@@ -135,7 +138,7 @@ def _use(
             "No two readings of the tank to learn from yet: write its litres down at every visit, before topping up."
         )
         return Answer(USE_QUESTION, "watch", words, numbers, warnings)
-    warnings += () if expected.own_weather else (OTHER_WEATHER,)
+    warnings += _weather_words(expected, found)
     off = 100.0 * (after.middle - 1.0)
     verb = f"{number_text(abs(off), 2)} % {'more' if off > 0 else 'less'} than the plan expects"
     words = (
@@ -145,6 +148,27 @@ def _use(
     )
     inside = before.low <= after.middle <= before.high
     return Answer(USE_QUESTION, "yes" if inside else "watch", words, numbers, warnings)
+
+
+def _weather_words(expected: ExpectedDraw, found: tuple[Evidence, ...]) -> tuple[str, ...]:
+    """Return on how many of the days between readings the season's own weather is not known."""
+    days = {day for one in found for day in range(int(one.stretch.start_d), int(one.stretch.end_d))}
+    other, gauge, measured = np.bincount(expected.source[sorted(days)], minlength=3)
+    if measured == len(days):
+        return ()
+    words = (
+        f"Of the {len(days)} days between readings the weather file holds {measured}, and the gauge tells the rain of "
+        f"{gauge} more. "
+    )
+    if other:
+        words += (
+            f"On {other} the weather of other years stands for this one's: the range is wider for it, and a small leak "
+            "stays hidden longer. Write the rain since the last visit down at every visit, 0 too, or add this season's "
+            "days to the weather file."
+        )
+    else:
+        words += "Sun and warmth of those are other years': a little wider for it."
+    return (words,)
 
 
 def _left_out(plan: Plan, record: TankRecord, stretches: tuple[Stretch, ...]) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from wetfoot.answers.trace import Answer, Number, State
+from wetfoot.answers.trace import SEED, Answer, Number, State
 from wetfoot.crop.calendar import visit_days
 from wetfoot.plan.model import Plan
 from wetfoot.quantities import number_text, show
@@ -21,7 +21,7 @@ from wetfoot.weather.seasons import Seasons
 Array = NDArray[np.float64]
 
 RUNS = 100
-SEED = 20
+SURE_DRY = 0.5  # a chance of a dry season from which the verdict is no
 YIELD_RESPONSE = 1.1  # yield lost over water not had, for potato: Doorenbos & Kassam (1979), FAO 33, from memory
 SHUT_OFF_H, SAUCER_L, SMALL_SEAT_M = 24.0, 15.0, 0.0016
 YIELD_SOURCE = "Doorenbos & Kassam (1979), FAO 33; an estimate"
@@ -38,6 +38,7 @@ class Outcome:
     Attributes:
         empty: chance that the tank runs empty at some time.
         thirsty: chance that some pot cannot drink its fill on some day.
+        dry: chance of a dry season: that either happens.
         thirsty_days: such days of the bank that is worst off, in the mean.
         spilled_l: litres over the overflow a pot, in the mean.
         ec_low_days: days of the worst bank below the EC band, in the mean; ``ec_high_days`` above it.
@@ -46,6 +47,7 @@ class Outcome:
 
     empty: float
     thirsty: float
+    dry: float
     thirsty_days: float
     spilled_l: float
     ec_low_days: float
@@ -72,6 +74,18 @@ class Odds:
     safeguards: tuple[Lever, ...]
 
 
+def dry_seasons(runs: Ensemble) -> NDArray[np.bool_]:
+    """Return in which runs the tank ran empty or some pot went thirsty at some time."""
+    totals = runs.totals
+    return np.asarray((totals.tank_empty_days > 0) | (totals.stress_days > 0).any(axis=1))
+
+
+def dry_state(chance: float, plan: Plan, composed: bool) -> State:
+    """Return the verdict on a chance of a dry season; a typical year holds no drought, so that it cannot say yes."""
+    state: State = "yes" if chance <= plan.visits.accepted_dry else "watch" if chance < SURE_DRY else "no"
+    return "watch" if composed and state == "yes" else state
+
+
 def outcome(runs: Ensemble) -> Outcome:
     """Return what an ensemble comes to."""
     totals = runs.totals
@@ -79,6 +93,7 @@ def outcome(runs: Ensemble) -> Outcome:
     return Outcome(
         float((totals.tank_empty_days > 0).mean()),
         float((totals.stress_days > 0).any(axis=1).mean()),
+        float(dry_seasons(runs).mean()),
         float(totals.stress_days.max(axis=1).mean()),
         float(totals.overflow_l.mean()),
         float(totals.ec_low_days.max(axis=1).mean()),
@@ -189,21 +204,19 @@ def _answer(plan: Plan, seasons: Seasons, ensemble: Ensemble, split: Ensemble) -
     lost = ensemble.element_g(totals.overflow_mmol) / 1000.0
     stress = totals.stress_days.max(axis=1) / supplied
     yield_lost = 100.0 * YIELD_RESPONSE * float(np.quantile(stress, 0.9))
-    state: State = (
-        "yes" if max(empty, thirsty) <= 0.05 * runs else "watch" if max(empty, thirsty) < 0.5 * runs else "no"
-    )
+    dry = int(dry_seasons(ensemble).sum())
     words = (
         f"With {show(plan.tank.volume_l, 'volume', plan.units)} and a visit every {plan.visits.every_d} days the tank "
         f"runs empty in {empty} of {runs} seasons and a pot goes thirsty in {thirsty}. If pots may split, it runs "
         f"empty in {split_empty} of {split.runs}, for a cracked basin drains it."
     )
     if seasons.composed:
-        state = "watch" if state == "yes" else state
         words += " The weather is one typical year: these odds hold no drought and no storm."
     n, p = ELEMENTS.index("N"), ELEMENTS.index("P")
     numbers = (
         _chance("chance that the tank runs empty", empty, runs, SOURCE),
         _chance("chance that a pot goes thirsty", thirsty, runs, SOURCE),
+        _chance("chance of a dry season: either of these", dry, runs, SOURCE),
         _chance("chance of an empty tank if pots may split", split_empty, split.runs, SPLIT_SOURCE),
         _spread("thirsty days of the bank worst off", totals.stress_days.max(axis=1), "while supplied", "days"),
         _spread("spilled by rain, a pot", totals.overflow_l.mean(axis=1), "over the overflow", "", "volume"),
@@ -217,6 +230,7 @@ def _answer(plan: Plan, seasons: Seasons, ensemble: Ensemble, split: Ensemble) -
         Number("work of the visits", visits * plan.visits.minutes / 60.0, f"{plan.visits.minutes:g} minutes each",
                "plan", unit="hours"),
     )  # fmt: skip
+    state = dry_state(dry / runs, plan, seasons.composed)
     return Answer("Will the water hold, and how often must I come?", state, words, numbers)
 
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from wetfoot.book.entries import Reading
+from wetfoot.book.entries import TANK, Reading
+from wetfoot.book.looking import last_reading
 from wetfoot.book.opening import FILE_NAME, open_book
 from wetfoot.book.records import current
 from wetfoot.plan.model import Plan
@@ -43,8 +44,8 @@ def book_location(plan: Plan, folder: Path) -> str | Path:
     return plan.book or folder
 
 
-def season_readings(plan: Plan, folder: Path) -> Readings:
-    """Return the current readings of the season from its book; none if there is no book yet.
+def season_readings(plan: Plan, folder: Path, since: date | None = None) -> Readings:
+    """Return the current readings of the season from its book, from a day on; none if there is no book yet.
 
     Raises:
         WetfootError: if the book is not one, or is of a newer version.
@@ -52,9 +53,11 @@ def season_readings(plan: Plan, folder: Path) -> Readings:
     location = book_location(plan, folder)
     if isinstance(location, Path) and not (location / FILE_NAME).is_file():
         return Readings((), {}, {})
-    zone = ZoneInfo(plan.site.zone)
+    zone, (begin, end) = ZoneInfo(plan.site.zone), season_span(plan)
+    if since is not None:
+        begin = max(begin, datetime.combine(since, time(), zone))
     with open_book(location) as book:
-        found = [reading for reading in current(book, Reading) if _in_season(plan, reading, zone)]
+        found = current(book, Reading, None, begin, end)
 
     def points(kind: str, place: str) -> tuple[Point, ...]:
         chosen = [reading for reading in found if reading.kind == kind and reading.place == place]
@@ -68,12 +71,39 @@ def season_readings(plan: Plan, folder: Path) -> Readings:
     )
 
 
+def last_readings(plan: Plan, folder: Path) -> Readings:
+    """Return of `season_readings` the last of each kind and place, and the tank's EC, reading no others.
+
+    Raises:
+        WetfootError: if the book is not one, or is of a newer version.
+    """
+    location = book_location(plan, folder)
+    if isinstance(location, Path) and not (location / FILE_NAME).is_file():
+        return Readings((), {}, {})
+    zone, (since, until) = ZoneInfo(plan.site.zone), season_span(plan)
+    with open_book(location) as book:
+
+        def last(kind: str, place: str) -> tuple[Point, ...]:
+            found = last_reading(book, kind, place, since, until)
+            return (Point(_day(found, zone), _value(found), found.doubt is not None),) if found else ()
+
+        names = [bank.name for bank in plan.banks]
+        return Readings(
+            last("tank_volume", TANK),
+            {name: last("ec", name) for name in (TANK, *names)},
+            {name: last("level", name) for name in names},
+        )
+
+
+def season_span(plan: Plan) -> tuple[datetime, datetime]:
+    """Return the instants at which the plan's season begins, at planting, and ends, after the day of harvest."""
+    zone = ZoneInfo(plan.site.zone)
+    end = plan.crop.harvest + timedelta(days=1)
+    return datetime.combine(plan.crop.planting, time(), zone), datetime.combine(end, time(), zone)
+
+
 def _day(reading: Reading, zone: ZoneInfo) -> date:
     return reading.at.astimezone(zone).date()
-
-
-def _in_season(plan: Plan, reading: Reading, zone: ZoneInfo) -> bool:
-    return plan.crop.planting <= _day(reading, zone) <= plan.crop.harvest
 
 
 def _value(reading: Reading) -> float:

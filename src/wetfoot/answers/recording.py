@@ -13,9 +13,9 @@ from wetfoot.answers.readings import book_location
 from wetfoot.book.cells import value_in
 from wetfoot.book.checks import PlacesKnown
 from wetfoot.book.entries import Reading, Record
-from wetfoot.book.layout import COLUMNS, MEANINGS, rows_of
+from wetfoot.book.layout import COLUMNS, MEANINGS
 from wetfoot.book.opening import Book, open_book
-from wetfoot.book.records import correct, every, history, insert_records, withdraw
+from wetfoot.book.records import correct, history, insert_records, withdraw
 from wetfoot.book.rows import Reader
 from wetfoot.book.sorting import marked, read_all, set_aside_clashing, set_aside_known
 from wetfoot.errors import refuse
@@ -24,7 +24,7 @@ from wetfoot.plan.model import Plan
 State = Literal["recorded", "there", "refused"]
 MOST_ROWS = 2000
 # Phones that send at once to one server take turns here: SQLite itself lets a waiting one starve until it gives up.
-_TURN = threading.Lock()
+TURN = threading.Lock()
 
 
 @dataclass(frozen=True)
@@ -34,15 +34,6 @@ class Outcome:
     id: str
     state: State
     told: str = ""
-
-
-@dataclass(frozen=True)
-class Entry:
-    """A record as a page lists it: its cells by column, and whether it was corrected or withdrawn since."""
-
-    id: str
-    cells: Mapping[str, str]
-    over: bool
 
 
 def places_of(plan: Plan) -> PlacesKnown:
@@ -66,7 +57,7 @@ def record_rows(plan: Plan, folder: Path, rows: Iterable[Mapping[str, str]], who
     if len(given) > MOST_ROWS:
         raise refuse("entries", f"{len(given):,} at once", f"at most {MOST_ROWS:,}", "send them in parts")
     reader = Reader(plan.site.zone, places_of(plan), who.strip() or "not said", datetime.now(UTC))
-    with _TURN, open_book(book_location(plan, folder)) as book:
+    with TURN, open_book(book_location(plan, folder)) as book:
         return [_record_row(book, cells, reader) for cells in given]
 
 
@@ -82,20 +73,6 @@ def _record_row(book: Book, cells: Mapping[str, str], reader: Reader) -> Outcome
     if found.there:
         return Outcome(id, "there")
     return Outcome(id, "refused", found.held[0].reason)
-
-
-def entries(plan: Plan, folder: Path) -> list[Entry]:
-    """Return all records of the season's book, the newest first, one for each part of a top-up."""
-    with open_book(book_location(plan, folder)) as book:
-        records = every(book)
-    superseded = {record.supersedes: record.id for record in records if record.supersedes}
-    listed = []
-    for record in reversed(records):
-        over = record.id in superseded or record.withdrawn
-        for row in rows_of(record, superseded):
-            cells = {column: str(cell) for column, cell in zip(COLUMNS, row, strict=True) if cell not in (None, "")}
-            listed.append(Entry(record.id, cells, over))
-    return listed
 
 
 def correct_entry(plan: Plan, folder: Path, id: str, value: str, who: str, reason: str) -> Record:

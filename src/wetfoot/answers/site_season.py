@@ -11,14 +11,13 @@ from numpy.typing import NDArray
 
 from wetfoot import __version__
 from wetfoot.answers.computed_log import code_sha256, sha256_of_file
-from wetfoot.answers.odds import outcome
+from wetfoot.answers.odds import dry_state, outcome
 from wetfoot.answers.site_task import REFUSED, SiteResult, SiteRow, SiteTask, failure
 from wetfoot.answers.sites_table import plan_of_row, plan_text
 from wetfoot.answers.solution import mix
 from wetfoot.answers.supply import supply
-from wetfoot.answers.trace import State, worst
+from wetfoot.answers.trace import SEED, State, worst
 from wetfoot.answers.water import in_ten, peak_bench, peak_levels, water
-from wetfoot.answers.weather import SEED as WEATHER_SEED
 from wetfoot.answers.weather import season_weather, weather_warnings
 from wetfoot.errors import WetfootError
 from wetfoot.plan.model import Plan
@@ -26,7 +25,6 @@ from wetfoot.plan.risks import risks
 from wetfoot.season.ensemble import Ensemble, run_ensemble
 
 FORMAT = 1
-SURE_DRY = 0.5  # a chance of running dry from which the verdict is no, as in `odds`
 
 
 def site_inputs(task: SiteTask) -> dict[str, Any]:
@@ -43,7 +41,7 @@ def site_inputs(task: SiteTask) -> dict[str, Any]:
         "weather_sha256": sha256_of_file(folder / weather) if weather else None,
         "runs": task.runs,
         "seed": task.seed,
-        "weather_seed": WEATHER_SEED,
+        "weather_seed": SEED,
         "wetfoot": __version__,
         "code_sha256": code_sha256(),
     }
@@ -97,21 +95,12 @@ def _numbers(task: SiteTask) -> dict[str, Any]:
     }
 
 
-def dry_chance(ensemble: Ensemble) -> float:
-    """Return the chance of a season in which the tank runs empty or some pot goes thirsty."""
-    totals = ensemble.totals
-    return float(((totals.tank_empty_days > 0) | (totals.stress_days > 0).any(axis=1)).mean())
-
-
 def _verdicts(plan: Plan, ensemble: Ensemble, composed: bool) -> dict[str, State]:
-    chance = dry_chance(ensemble)
-    dry: State = "yes" if chance <= plan.visits.accepted_dry else "watch" if chance < SURE_DRY else "no"
     levels = peak_levels(peak_bench(plan, ensemble))
     return {
         "verdict_pots": supply(plan).answer.state,
         "verdict_water": worst([answer.state for answer in water(plan, ensemble, levels)]),
-        # a typical year holds no drought: it cannot say yes
-        "verdict_dry": "watch" if composed and dry == "yes" else dry,
+        "verdict_dry": dry_state(outcome(ensemble).dry, plan, composed),
         "verdict_ec": mix(plan, ensemble).answer.state,
     }
 
@@ -132,7 +121,7 @@ def _season_numbers(plan: Plan, ensemble: Ensemble) -> dict[str, float]:
     chances, mixed, totals = outcome(ensemble), mix(plan, ensemble), ensemble.totals
     drawn = in_ten(totals.tank_used_l)
     return {
-        "dry_chance": dry_chance(ensemble),
+        "dry_chance": chances.dry,
         "tank_empty_chance": chances.empty,
         "thirsty_chance": chances.thirsty,
         "thirsty_days_mean_d": chances.thirsty_days,

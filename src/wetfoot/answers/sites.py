@@ -20,10 +20,11 @@ from wetfoot.answers.site_season import compute_site, site_inputs
 from wetfoot.answers.site_task import REFUSED, SiteResult, SiteRow, SiteTask
 from wetfoot.answers.site_workers import on_processes, on_scheduler
 from wetfoot.answers.sites_table import read_sites
+from wetfoot.answers.trace import SEED
 from wetfoot.errors import Problem, WetfootError, refuse
 from wetfoot.plan.file import plan_path
 
-RUNS, SEED = 50, 20
+RUNS = 50
 SITES_FOLDER, KEPT_FOLDER = "sites", "kept"
 PARQUET_FILE, CSV_FILE, REFUSED_FILE = "sites.parquet", "sites.csv", "refused.csv"
 

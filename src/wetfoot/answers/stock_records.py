@@ -8,10 +8,10 @@ from itertools import groupby
 from pathlib import Path
 
 from wetfoot.answers.readings import book_location
-from wetfoot.book.entries import Record
+from wetfoot.book.entries import Event, Record
 from wetfoot.book.opening import FILE_NAME, open_book
 from wetfoot.book.records import all_current
-from wetfoot.book.stock_entries import Hold, Lot
+from wetfoot.book.stock_entries import STOCK_TYPES, Hold, Lot
 from wetfoot.plan.model import Plan
 from wetfoot.stock.balance import Balance, balances
 from wetfoot.stock.contacts import contacts_from
@@ -74,9 +74,17 @@ def stock_state(plan: Plan, folder: Path) -> StockState:
     )
 
 
+def held_names(state: StockState) -> set[str]:
+    """Return the lots, batches, pots and banks that are on hold; with a bank all pots that stand in it."""
+    names = {hold.subject for hold in state.held}
+    banks = {hold.place for hold in state.held if not (hold.lot or hold.batch or hold.pot)}
+    standing = {pot: grown[-1].standings[-1].bank for pot, grown in state.pots.items() if grown[-1].standings}
+    return names | {pot for pot, bank in standing.items() if bank in banks}
+
+
 def _records(plan: Plan, folder: Path) -> list[Record]:
     location = book_location(plan, folder)
     if isinstance(location, Path) and not (location / FILE_NAME).is_file():
         return []
     with open_book(location) as book:
-        return all_current(book)
+        return all_current(book, (Event, *STOCK_TYPES))

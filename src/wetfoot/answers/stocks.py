@@ -11,8 +11,9 @@ from wetfoot import __version__
 from wetfoot.answers.solution import EC_SOURCE
 from wetfoot.answers.trace import Answer, Number, State
 from wetfoot.errors import Problem, WetfootError, refuse
+from wetfoot.plan import history
 from wetfoot.plan.feeds import products_of, shelf_of, source_of, target_of
-from wetfoot.plan.file import changed_text, plan_from_text, plan_path
+from wetfoot.plan.file import changed_text, plan_from_text, plan_path, read_plan_text
 from wetfoot.plan.model import Plan, Recipe
 from wetfoot.quantities import number_text, show
 from wetfoot.solution.conductivity import EC_ERROR_FRACTION
@@ -197,21 +198,21 @@ def _assumed(plan: Plan, design: StockDesign) -> tuple[str, ...]:
 def write_stocks(found: Stocks, folder: Path) -> Path:
     """Put the stocks into the plan's file in place of those that stand there, and return the file.
 
+    What stood there before is kept, and the plan's page can put it back.
+
     Raises:
         WetfootError: if the plan cannot be built with them.
     """
     path = plan_path(folder)
     text = changed_text(
-        path.read_text("utf-8"),
+        read_plan_text(folder),
         {
             "solution.stock_a": _in_plan(found.design.stock_a_g_l),
             "solution.stock_b": _in_plan(found.design.stock_b_g_l),
         },
     )
     plan_from_text(text, path.parent)
-    part = path.with_name(path.name + ".part")
-    part.write_text(text, "utf-8")
-    part.replace(path)
+    history.save(folder, text)
     return path
 
 

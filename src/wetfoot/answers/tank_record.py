@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from pathlib import Path
+from statistics import fmean
 from zoneinfo import ZoneInfo
 
 from wetfoot.answers.readings import book_location
@@ -12,7 +15,8 @@ from wetfoot.book.entries import TANK, TOP_UP_PARTS, Event, Reading, TopUp
 from wetfoot.book.opening import FILE_NAME, open_book
 from wetfoot.book.records import current
 from wetfoot.plan.model import Plan
-from wetfoot.season.stretches import Added, Stretch, TankReading, doubt, tank_stretches
+from wetfoot.season.own_weather import Gauge
+from wetfoot.season.stretches import SHORTEST_D, Added, Stretch, TankReading, doubt, tank_stretches
 
 LEAKS_FOUND = ("leak", "split_pot", "float_stuck")  # events after which the bench is taken to be mended
 
@@ -27,6 +31,7 @@ class TankRecord:
         ec: EC readings of the tank.
         by_bank: levels and EC of the banks, as they stand in the book.
         events: what happened.
+        gauge: rain between visits.
     """
 
     readings: tuple[TankReading, ...]
@@ -34,6 +39,7 @@ class TankRecord:
     ec: tuple[Reading, ...]
     by_bank: tuple[Reading, ...]
     events: tuple[Event, ...]
+    gauge: tuple[Gauge, ...] = ()
 
     def stretches(self, plan: Plan) -> tuple[Stretch, ...]:
         """Return the stretches between the tank's readings."""
@@ -92,7 +98,24 @@ def tank_record(plan: Plan, folder: Path, until: date | None = None) -> TankReco
         ec=tuple(found for found in readings if found.kind == "ec" and found.place == TANK),
         by_bank=tuple(found for found in readings if found.kind in ("ec", "level") and found.place != TANK),
         events=tuple(events),
+        gauge=_gauge(plan, readings),
     )
+
+
+def _gauge(plan: Plan, readings: Sequence[Reading]) -> tuple[Gauge, ...]:
+    """Return the rain of each gauge reading, since the visit before it or planting; of several at once the mean.
+
+    A reading at a bank is left aside, as it may be taken under a gutter.
+    """
+    visits, read = {0.0}, defaultdict(list)
+    for reading in readings:
+        at_d = day_of(plan, reading.at)
+        if reading.kind in ("tank_volume", "rain"):
+            visits.add(at_d)
+        if reading.kind == "rain" and reading.place in (None, TANK) and not reading.doubt:
+            read[at_d].append(reading.value)
+    since = {end_d: max((at for at in visits if at < end_d - SHORTEST_D), default=0.0) for end_d in read}
+    return tuple(Gauge(since[end_d], end_d, fmean(found)) for end_d, found in sorted(read.items()))
 
 
 def day_of(plan: Plan, at: datetime) -> float:

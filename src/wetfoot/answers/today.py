@@ -12,7 +12,7 @@ from wetfoot.answers.calendar import Entry
 from wetfoot.answers.dose import Dose
 from wetfoot.answers.in_tank import MORNING, InTank, in_tank, poured
 from wetfoot.answers.learned import Learned, learned
-from wetfoot.answers.looks import Look, looks
+from wetfoot.answers.looks import RECENT_D, Look, looks
 from wetfoot.answers.readings import season_readings
 from wetfoot.answers.tank_record import TankRecord, date_of, tank_record
 from wetfoot.answers.trace import Answer, Number, State
@@ -116,6 +116,7 @@ def today(
         ValueError: if the accepted chance is not between 0 and 1.
     """
     record = tank_record(plan, folder, on)
+    lately = season_readings(plan, folder, on - timedelta(days=RECENT_D))
     taught = learned(plan, folder, seasons, ensemble, on)
     tank = in_tank(plan, record, ensemble, taught, on)
     supplied = plan.crop.planting <= on < plan.crop.planting + timedelta(days=plan.crop.tops_cut_d)
@@ -130,7 +131,7 @@ def today(
         tank=tank,
         fill_l=fill_l,
         dose=to_pour,
-        looks=looks(plan, record, season_readings(plan, folder), ensemble, on),
+        looks=looks(plan, record, lately, ensemble, on),
         due=tuple(entry for entry in entries if not entry.visit and since < entry.on < max(coming, on + timedelta(1))),
         next_visit=coming,
         latest=latest,

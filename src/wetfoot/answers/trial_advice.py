@@ -112,7 +112,7 @@ def expect_words(chosen: Choice, choices: Choices, worth: Worth, system: System)
     text = (
         f"{_net(chosen.net_kg, system)} of clean seed a pot ({_net_range(chosen.net_kg, half, system)}) beyond the "
         f"{_net(chosen.pieces * worth.seed_kg, system)} planted; {100 * (1 - worth.kept):.0f} % of the harvest is "
-        "taken off for culling and storage."
+        f"taken off for {_taken_off(worth)}."
     )
     if chosen.margin is not None and chosen.margin_se is not None:
         half = choices.t * chosen.margin_se
@@ -121,6 +121,15 @@ def expect_words(chosen: Choice, choices: Choices, worth: Worth, system: System)
             f"{chosen.margin + half:,.2f}) at {worth.price:g} {worth.currency}/kg."
         )
     return text + f" ({worth.told[0].upper()}{worth.told[1:]}.)"
+
+
+def _taken_off(worth: Worth) -> str:
+    if worth.farm >= 1.0:
+        return "culling and storage"
+    return (
+        f"culling and storage, {100 * (1 - worth.farm):.0f} % of it first because growers reach less than a trial (a "
+        "rule of thumb; your own records decide: farm_factor in the plan)"
+    )
 
 
 def change_words(choices: Choices, chosen: Choice, found: Findings, system: System) -> str:

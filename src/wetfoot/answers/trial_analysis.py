@@ -7,13 +7,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from wetfoot.answers.trace import SEED
 from wetfoot.answers.trial_margin import Margin, MarginFinding, margin_of
 from wetfoot.answers.trial_pieces import Pieces, pieces_factor, pieces_of
 from wetfoot.answers.trial_splits import Splits, splits_of
 from wetfoot.answers.trial_table import TrialTable
 from wetfoot.trial.analysis import analyse_response, interacting
 from wetfoot.trial.counts import CountFit, deviance_test, poisson_regression
-from wetfoot.trial.fitting import Fitted, Trial, fit_trial
+from wetfoot.trial.fitting import Fitted, Trial
 from wetfoot.trial.means import Comparison, compare
 from wetfoot.trial.randomisation import RandomisationTest, randomisation_tests
 from wetfoot.trial.residual_checks import residuals
@@ -21,7 +22,6 @@ from wetfoot.trial.result import Analysis
 from wetfoot.trial.terms import Array, build_model, indicator
 
 SEED_PIECE_G = 50.0
-SEED = 20
 DRAWS = 1999
 
 
@@ -66,7 +66,6 @@ class Findings:
         table: the trial.
         wish: what was asked.
         analysis: of the response.
-        fitted: the fit that its means come from.
         pairs: the comparison over everything for each factor, by factor.
         pieces: the curves over the number of pieces, the first over everything; empty without such a factor.
         splits: pots that split, if known.
@@ -79,7 +78,6 @@ class Findings:
     table: TrialTable
     wish: Wish
     analysis: Analysis
-    fitted: Fitted
     pairs: dict[str, Comparison]
     pieces: tuple[Pieces, ...]
     splits: Splits | None
@@ -116,9 +114,7 @@ def analyse(table: TrialTable, wish: Wish | None = None) -> Findings:
     """
     wish = wish or Wish()
     analysis = analyse_response(table.y, table.factors, table.roles, wish.alpha)
-    seen = np.isfinite(table.y)
-    trial = Trial(table.y[seen], {name: labels[seen] for name, labels in table.factors.items()}, table.roles)
-    fitted = fit_trial(trial)
+    trial, fitted = analysis.trial, analysis.fitted
     margins = tuple(margin_of(table, fitted, margin, wish.alpha) for margin in wish.margins)
     factor = pieces_factor(table)
     pieces: tuple[Pieces, ...] = ()
@@ -126,10 +122,10 @@ def analyse(table: TrialTable, wish: Wish | None = None) -> Findings:
         pieces = pieces_of(table, fitted, factor, wish.seed_g, _apart(trial, analysis, fitted, factor, wish.alpha),
                            1 - wish.alpha)  # fmt: skip
     found = Findings(
-        table, wish, analysis, fitted, _pairs(table, fitted, wish.alpha), pieces,
+        table, wish, analysis, _pairs(table, fitted, wish.alpha), pieces,
         splits_of(table, factor, 1 - wish.alpha), margins,
         tuple(_counted(table, name) for name in table.counts),
-        _randomised(trial), _left(trial, fitted, table, seen),
+        _randomised(trial), _left(trial, fitted, table),
     )  # fmt: skip
     return replace(found, analysis=replace(analysis, warnings=(*analysis.warnings, *_more_warnings(table))))
 
@@ -158,10 +154,10 @@ def _randomised(trial: Trial) -> tuple[RandomisationTest, ...]:
         return ()
 
 
-def _left(trial: Trial, fitted: Fitted, table: TrialTable, seen: Array) -> Left:
+def _left(trial: Trial, fitted: Fitted, table: TrialTable) -> Left:
     boards = () if trial.units.board is None else (indicator(trial.units.board),)
     left = residuals(trial.y, np.hstack([fitted.model.x, *boards]))
-    position = None if table.position is None else table.position[seen]
+    position = None if table.position is None else table.position[np.isfinite(table.y)]
     return Left(trial.y - left, left, position)
 
 

@@ -197,7 +197,7 @@ def _table(wish: PowerWish) -> ReportTable:
             rows.append((blocks, layout.pots, c.name, c.df, pair_power(c, wish.difference_pct, wish.alpha),
                          lsd_pct(c, wish.alpha), detectable_difference_pct(c, wish.power, wish.alpha)))  # fmt: skip
     heads = ("blocks", "pots", "two means that differ in", "error df", f"power for {wish.difference_pct:g} %", "LSD, %",
-             f"found with {wish.power:.0%} power, %")  # fmt: skip
+             f"found with {100 * wish.power:g} % power, %")  # fmt: skip
     kinds = ("df", "df", "text", "df", "n", "n", "n")
     note = f"Pots differ by {wish.cv_pct:.3g} %, boards by {wish.board_cv_pct:.3g} % of the mean; level {wish.alpha:g}."
     return ReportTable("Power and differences, % of the mean", heads, tuple(rows), kinds, note)

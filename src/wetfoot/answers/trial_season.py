@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
+from hashlib import sha256
 from pathlib import Path
 
 from wetfoot.answers.trial_report import TRIAL_FOLDER, Report, trial_report
@@ -18,7 +19,7 @@ LAYOUT_FILE = "layout.csv"
 _TABLE = re.compile(r"[\w][\w .-]{0,79}\.(csv|xlsx)", re.I)
 _YEAR = re.compile(r"\d{4}\.(csv|xlsx)", re.I)
 
-Mark = tuple[tuple[str, int, int], ...]
+Mark = tuple[tuple[str, str], ...]
 
 
 def trial_tables(folder: Path) -> list[Path]:
@@ -87,7 +88,8 @@ def season_report(folder: Path, tables: list[Path], asked: Asked, margins: tuple
 
 
 def _mark(paths: list[Path]) -> Mark:
-    return tuple((str(path), path.stat().st_mtime_ns, path.stat().st_size) for path in paths if path.is_file())
+    """Return the files with what they hold: two states within one tick of the file system's clock differ too."""
+    return tuple((str(path), sha256(path.read_bytes()).hexdigest()) for path in paths if path.is_file())
 
 
 @lru_cache(maxsize=8)

@@ -10,12 +10,11 @@ from zoneinfo import ZoneInfo
 from wetfoot.answers.calendar import calendar
 from wetfoot.answers.solution import mix
 from wetfoot.answers.today import Today, today
+from wetfoot.answers.trace import SEED
 from wetfoot.answers.weather import season_weather
 from wetfoot.errors import refuse
 from wetfoot.plan.file import plan_path, read_plan
 from wetfoot.season.ensemble import run_ensemble
-
-SEED = 20
 
 
 def visit_today(folder: Path, on: str = "", runs: int = 100, progress: Callable[[int], None] | None = None) -> Today:

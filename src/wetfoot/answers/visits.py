@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from wetfoot.answers.odds import SEED, SOURCE, outcome, with_tank, with_visits
-from wetfoot.answers.trace import Answer, Number, State
+from wetfoot.answers.odds import SOURCE, outcome, with_tank, with_visits
+from wetfoot.answers.trace import SEED, Answer, Number, State
 from wetfoot.crop.calendar import visit_days
 from wetfoot.plan.model import Plan
 from wetfoot.quantities import show
@@ -25,7 +25,7 @@ QUESTION = "How often must I come, and with what tank?"
 
 @dataclass(frozen=True)
 class Pair:
-    """A visit interval and a tank, with the chance that tank or pots run dry in a season, and what a season costs."""
+    """A visit interval and a tank, with the chance of a dry season (`odds.Outcome`), and what a season costs."""
 
     every_d: int
     tank_l: float
@@ -79,8 +79,7 @@ def frontier(plan: Plan, seasons: Seasons, runs: int = RUNS, progress: Callable[
 
 
 def _chance(plan: Plan, seasons: Seasons, runs: int) -> float:
-    found = outcome(run_ensemble(plan, seasons, runs, SEED))
-    return max(found.empty, found.thirsty)
+    return outcome(run_ensemble(plan, seasons, runs, SEED)).dry
 
 
 def _cost(plan: Plan, factor: float, every_d: int) -> float | None:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
+from wetfoot.answers.trace import SEED
 from wetfoot.climate.evapotranspiration import extraterrestrial_radiation_mj_m2
 from wetfoot.errors import refuse
 from wetfoot.plan.model import Plan
@@ -15,7 +16,6 @@ from wetfoot.weather.more_years import more_seasons
 from wetfoot.weather.read import read_weather
 from wetfoot.weather.seasons import Seasons
 
-SEED = 20  # of the years that are made: the same for everyone, so that two people see the same odds
 FROST_C = 0.0
 COLD_START_C = 20.0  # slow, uneven emergence below: common practice, no source
 MOST_IMPOSSIBLE_SUN = 0.05  # of the days; single ones are taken as faults of the meter

@@ -69,7 +69,7 @@ def import_records(book: Book, path: Path, *, zone: str, places: PlacesKnown, wh
     headings = grid.rows[at][1]
     columns = columns_in(headings, path.name)
     texts = dict(grid.rows[at + 1 :])
-    cells = {row: _by_column(values, headings, columns) for row, values in texts.items()}
+    cells = {row: by_column(values, headings, columns) for row, values in texts.items()}
     found = read_all(cells, Reader(zone, places, who, now))
     with book.writing() as connection:
         set_aside_known(connection, found)
@@ -119,7 +119,7 @@ def _headings_at(grids: Sequence[Grid], where: str) -> tuple[Grid, int]:
     return filled, 0
 
 
-def _by_column(values: list[str], headings: list[str], columns: dict[str, int]) -> dict[str, str]:
+def by_column(values: list[str], headings: list[str], columns: dict[str, int]) -> dict[str, str]:
     """Return the texts of a row by column; what has no heading, or an unknown one, by its heading or number."""
     cells = {column: values[at] if at < len(values) else "" for column, at in columns.items()}
     for at, value in enumerate(values):

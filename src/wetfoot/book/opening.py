@@ -19,6 +19,7 @@ from wetfoot.errors import WetfootError, refuse
 
 FILE_NAME = "book.db"
 BUSY_SECONDS = 10
+_ONE_AT_A_TIME = 0x776574666F6F74  # any number that no other program of the same database locks
 _MAGIC = b"SQLite format 3\x00"  # the first 16 bytes of every SQLite 3 file, SQLite file format, section 1.3
 _A_BOOK = "a season's folder, a book.db in it, or a postgresql:// address"
 
@@ -73,19 +74,31 @@ def open_book(location: str | Path) -> Book:
     Raises:
         WetfootError: if there is no such folder or server, the file is no book, or a newer Wetfoot wrote it.
     """
-    url = _url(location)
-    where = url.render_as_string(hide_password=True)
-    if url.get_backend_name() == "sqlite":
-        path = Path(url.database or "")
-        where = str(path)
-        _check_file(path)
-    book = Book(_engine(url, where), where)
+    book = looked_at(location)
     try:
         _bring_up_to_date(book)
     except BaseException:
         book.close()
         raise
     return book
+
+
+def looked_at(location: str | Path) -> Book:
+    """Return the book at a place with its tables as they stand, whatever their version; for looking at it alone.
+
+    Args:
+        location: as in `open_book`.
+
+    Raises:
+        WetfootError: if there is no such folder, or the file is no book.
+    """
+    url = _url(location)
+    where = url.render_as_string(hide_password=True)
+    if url.get_backend_name() == "sqlite":
+        path = Path(url.database or "")
+        where = str(path)
+        _check_file(path)
+    return Book(_engine(url, where), where)
 
 
 def _url(location: str | Path) -> URL:
@@ -181,7 +194,7 @@ def _plain_errors(where: str) -> Iterator[None]:
 
 def _bring_up_to_date(book: Book) -> None:
     with book.reading() as connection:
-        found = _revision(connection)
+        found = revision_of(connection)
     if found == HEAD:
         return
     # Alembic takes a fifth of a second to load: only a book that is new or old pays for it.
@@ -197,11 +210,14 @@ def _bring_up_to_date(book: Book) -> None:
         what = f"a newer version of Wetfoot wrote this book (its tables are at {found!r})"
         raise refuse(book.where, what, f"tables up to {HEAD!r}", "update Wetfoot; the book was left as it is")
     with book.writing() as connection:
+        if connection.dialect.name == "postgresql":  # as BEGIN IMMEDIATE does on SQLite: one program at a time
+            connection.execute(text(f"SELECT pg_advisory_xact_lock({_ONE_AT_A_TIME})"))
         config.attributes["connection"] = connection
         command.upgrade(config, HEAD)
 
 
-def _revision(connection: Connection) -> str | None:
+def revision_of(connection: Connection) -> str | None:
+    """Return the revision of a book's tables, None if it has none yet."""
     if not inspect(connection).has_table("alembic_version"):
         return None
     revision: str | None = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()

@@ -10,7 +10,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from typing import TypeVar
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import ColumnElement, Connection, insert, select
 
 from wetfoot.book.checks import doubts_about, problems_in, with_doubts
 from wetfoot.book.clashes import chain, clashes, records_by_id
@@ -139,9 +139,7 @@ def current_records(
 ) -> list[R]:
     """Return what `current` returns, over a connection in whose transaction more is done."""
     table = TABLE_OF[what]
-    newer = table.alias()
-    superseded = select(newer.c.id).where(newer.c.supersedes == table.c.id).exists()
-    question = select(table).where(~superseded, table.c.withdrawn.is_(False))
+    question = select(table).where(holds(what))
     if kind is not None:
         question = question.where(table.c.kind == kind)
     if since is not None:
@@ -152,10 +150,18 @@ def current_records(
     return [record_from(what, row) for row in connection.execute(ordered)]
 
 
-def all_current(book: Book) -> list[Record]:
-    """Return the records of every type that hold at this moment, each type in the order of its instants."""
+def holds(what: type[Record]) -> ColumnElement[bool]:
+    """Return the condition that a record of a type was neither superseded nor withdrawn."""
+    table = TABLE_OF[what]
+    newer = table.alias()
+    superseded = select(newer.c.id).where(newer.c.supersedes == table.c.id).exists()
+    return ~superseded & table.c.withdrawn.is_(False)
+
+
+def all_current(book: Book, types: Sequence[type[Record]] = RECORD_TYPES) -> list[Record]:
+    """Return the records of the types that hold at this moment, each type in the order of its instants."""
     with book.reading() as connection:
-        return [record for what in RECORD_TYPES for record in current_records(connection, what)]
+        return [record for what in types for record in current_records(connection, what)]
 
 
 def every(book: Book) -> list[Record]:

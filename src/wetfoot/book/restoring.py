@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import sqlite3
 import tempfile
@@ -148,9 +149,9 @@ def _shut(path: Path) -> bool:
 
 def _compare_sum(source: Path) -> bool:
     """Compare a backup with the sum beside it; return False if there is none."""
-    beside = source.with_name(source.name + SUM_SUFFIX)
-    if not source.is_file():
+    if not os.path.isfile(source):  # noqa: PTH113 (unlike Path.is_file it takes names that no file can have)
         raise refuse(str(source), "there is no such file", _A_BACKUP, "check its name")
+    beside = source.with_name(source.name + SUM_SUFFIX)
     if not beside.is_file():
         return False
     wanted = beside.read_text("utf-8", "replace").split(maxsplit=1)[:1]

@@ -65,9 +65,14 @@ class Written:
         target = f"{cls.__tablename__}.id"  # type: ignore[attr-defined]
         return mapped_column(Id, ForeignKey(target), unique=True)
 
-    @declared_attr.directive
-    def __table_args__(cls) -> tuple[Any, ...]:  # noqa: N805
+    @staticmethod
+    def checks() -> tuple[Any, ...]:
+        """Return the checks of every table of records."""
         return (
             CheckConstraint("supersedes <> id", name="not_itself"),
             CheckConstraint("supersedes IS NULL OR reason IS NOT NULL", name="reason_given"),
         )
+
+    @declared_attr.directive
+    def __table_args__(cls) -> tuple[Any, ...]:  # noqa: N805
+        return cls.checks()

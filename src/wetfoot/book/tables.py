@@ -6,16 +6,16 @@ from dataclasses import fields
 from datetime import datetime
 from typing import Any, TypeVar, cast
 
-from sqlalchemy import JSON, Double, ForeignKey, Integer, Row, Table, Text
+from sqlalchemy import JSON, Double, ForeignKey, Index, Integer, Row, Table, Text
 from sqlalchemy.orm import Mapped, mapped_column
 
 from wetfoot.book.entries import Event, Reading, Record, TopUp, Visit
 from wetfoot.book.stock_tables import ROW_OF_STOCK
 from wetfoot.book.table_base import Base, Id, Name, UtcInstant, Word, Written
 
-__all__ = ["HEAD", "HELD", "TABLE_OF", "Base", "record_from", "row_of"]
+__all__ = ["HEAD", "HELD", "SETTLED", "TABLE_OF", "Base", "record_from", "row_of"]
 
-HEAD = "0002"
+HEAD = "0003"
 """The newest revision in `migrations/versions`: a book at this one is opened without loading Alembic."""
 
 
@@ -38,6 +38,8 @@ class ReadingRow(Written, Base):
     temperature_c: Mapped[float | None] = mapped_column(Double)
     compensated: Mapped[bool]
     visit_id: Mapped[str | None] = mapped_column(ForeignKey("visits.id"))
+
+    __table_args__ = (*Written.checks(), Index("ix_readings_kind_place_at", "kind", "place", "at"))
 
 
 class TopUpRow(Written, Base):
@@ -77,8 +79,21 @@ class HeldRow(Base):
     written_at: Mapped[datetime] = mapped_column(UtcInstant)
 
 
+class SettledRow(Base):
+    """What became of a row that was held: the record it was mended to, or none if it was dropped."""
+
+    __tablename__ = "settled_rows"
+
+    held_id: Mapped[str] = mapped_column(ForeignKey("held_rows.id"), primary_key=True)
+    record_id: Mapped[str | None] = mapped_column(Id)
+    reason: Mapped[str] = mapped_column(Text)
+    who: Mapped[str] = mapped_column(Name)
+    written_at: Mapped[datetime] = mapped_column(UtcInstant)
+
+
 R = TypeVar("R", bound=Record)
 HELD = cast(Table, HeldRow.__table__)
+SETTLED = cast(Table, SettledRow.__table__)
 _ROW_OF: dict[type[Record], type[Base]] = {
     Visit: VisitRow,
     Reading: ReadingRow,
@@ -87,11 +102,17 @@ _ROW_OF: dict[type[Record], type[Base]] = {
     **ROW_OF_STOCK,
 }
 TABLE_OF: dict[type[Record], Table] = {what: cast(Table, row.__table__) for what, row in _ROW_OF.items()}
+_NAMES = {what: tuple(table.columns.keys()) for what, table in TABLE_OF.items()}
 
 
 def record_from(what: type[R], row: Row[Any]) -> R:
-    """Return a row of a table as the record it holds; columns and fields have the same names."""
-    return what(**row._asdict())
+    """Return a whole row of a table as the record it holds; columns and fields have the same names.
+
+    It was tidied before it was written: to do that again would take longer than all the rest of reading a book.
+    """
+    record = object.__new__(what)
+    vars(record).update(zip(_NAMES[what], row, strict=True))
+    return record
 
 
 def row_of(record: Record) -> dict[str, Any]:

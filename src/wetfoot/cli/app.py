@@ -93,7 +93,7 @@ def new(
 
 @app.command()
 def check(folder: Folder, as_json: Json = False) -> None:
-    """Say all that is wrong in a plan (exit code 2), and what is risky (exit code 0)."""
+    """Say all that is wrong in plan, book or folder (exit code 2), and what is risky (exit code 0)."""
     from wetfoot.answers.checking import check_season
 
     checked = check_season(folder)
@@ -101,6 +101,8 @@ def check(folder: Folder, as_json: Json = False) -> None:
         print_json(checked.record())
         return
     typer.echo(f"{checked.plan.title}: the plan can be built. {checked.weather}")
+    for line in checked.sound:
+        typer.echo(line)
     print_warnings(checked.warnings)
 
 
@@ -165,12 +167,10 @@ def demo(
 
 
 def _computed(folder: Path, runs: int, seed: int) -> Dossier:
-    from wetfoot.answers.dossier import season_dossier
+    from wetfoot.answers.computing import compute_season
 
     with _progress("Computing the season", 100) as done:
-        dossier = season_dossier(folder, runs, seed, lambda run: done(round(50 * run / runs)))
-        dossier.compare(lambda share: done(round(50 + 50 * share)))
-    return dossier
+        return compute_season(folder, runs, seed, lambda percent: done(round(percent)))
 
 
 def _written(dossier: Dossier, folder: Path) -> tuple[Path, ...]:

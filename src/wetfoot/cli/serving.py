@@ -18,22 +18,24 @@ def serve(
     browser: Annotated[bool, typer.Option(help="Open the pages in the browser.")] = True,
 ) -> None:
     """Open the pages of a season: on this machine, or with --lan for phones in the yard."""
+    import threading
     import webbrowser
 
-    from wetfoot.web.serving import own_addresses
     from wetfoot.web.serving import serve as serve_pages
 
-    scheme = "https" if https else "http"
+    here: list[str] = []
 
-    def told(line: str) -> None:
-        typer.echo(line)
+    def told(address: str) -> None:
+        typer.echo(address)
+        if not here:
+            typer.echo("Press Ctrl-C to stop. Keep this window open while others record.")
+            if browser and not lan:
+                # a browser in a terminal ends only when it is left: the pages must not wait for it
+                threading.Thread(target=webbrowser.open, args=(address, 2), daemon=True).start()
+        else:
+            _print_qr(f"{address}visit")
+        here.append(address)
 
-    if lan:
-        for address in own_addresses():
-            _print_qr(f"{scheme}://{address}:{port}/visit")
-    if browser and not lan:
-        webbrowser.open(f"{scheme}://localhost:{port}/", new=2)
-    typer.echo("Press Ctrl-C to stop. Keep this window open while others record.")
     serve_pages(folder, port, lan, https, told)
 
 

@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from wetfoot.cli.printing import print_answer, print_json
+from wetfoot.cli.stock_plans import dip, generations, store
+
+if TYPE_CHECKING:
+    from datetime import date
 
 stock_app = typer.Typer(
     help="Clean stock: what to test, who was exposed, is it enough.", no_args_is_help=True, rich_markup_mode=None
 )
+
+for command in (dip, generations, store):
+    stock_app.command()(command)
 
 Folder = Annotated[Path, typer.Argument(help="The season's folder, with its season.toml.", show_default=False)]
 Json = Annotated[bool, typer.Option("--json", help="Print the result for machines.")]
@@ -92,6 +99,94 @@ def supply(folder: Folder, as_json: Json = False) -> None:
         return
     for answer in answers:
         print_answer(answer, plan.units)
+
+
+@stock_app.command()
+def sheets(
+    folder: Folder,
+    lot: Annotated[list[str] | None, typer.Option(help="Label and pedigree of this lot; repeat for more.")] = None,
+    suspect: Annotated[str, typer.Option(help="Exposure report: a pot as 'East 3', a lot or a batch.")] = "",
+    ship: Annotated[str, typer.Option(help="Dispatch note for this lot; with --to and --kg.")] = "",
+    to: Annotated[str, typer.Option(help="To whom it goes.")] = "",
+    kg: Annotated[str, typer.Option(help="How much goes, as 12 or '25 lb'.")] = "",
+    permit: Annotated[str, typer.Option(help="Number of the permit it goes with, as it shall be printed.")] = "",
+    on: Annotated[str, typer.Option(help="The day, as 2027-06-14; today if not given.")] = "",
+    agent: Annotated[str, typer.Option(help="The suspect's disease, or what the sample is tested for.")] = "",
+    level: Annotated[str, typer.Option(help="The level that the sample must not miss.")] = "10 %",
+    certainty: Annotated[str, typer.Option(help="With which it shall be found.")] = "95 %",
+    sensitivity: Annotated[str, typer.Option(help="Of the test: what it finds of infected pots.")] = "90 %",
+    pool: Annotated[int, typer.Option(help="Pots in one test.")] = 1,
+    seed: Annotated[
+        str, typer.Option(help="Any text; the same text draws the same pots. Day and agent if empty.")
+    ] = "",
+    grid: Annotated[str, typer.Option(help="Grid of the label sheets, as a4-14.")] = "",
+    start: Annotated[int, typer.Option(help="First free label on the first sheet.")] = 1,
+    offset: Annotated[tuple[float, float], typer.Option(help="Move labels right and down, in mm.")] = (0.0, 0.0),
+    each: Annotated[int, typer.Option(help="Labels of each lot.")] = 1,
+    as_json: Json = False,
+) -> None:
+    """Write what was asked for into FOLDER/sheets/stock: labels, pedigree, inspection list, exposure, dispatch note.
+
+    With nothing named: the day's inspection list with the pots to sample, and labels and pedigrees of all lots.
+    """
+    from wetfoot.answers.sampling import Wish
+    from wetfoot.plan.file import plan_path, read_plan
+    from wetfoot.quantities import parse
+    from wetfoot.sheets.stock_sheets import (
+        InspectionWish,
+        LabelsWish,
+        ShipmentWish,
+        StockWish,
+        write_stock_sheets,
+    )
+
+    plan = read_plan(folder)
+    found = Wish(
+        1,
+        parse(level, "fraction", "--level"),
+        parse(certainty, "fraction", "--certainty"),
+        parse(sensitivity, "fraction", "--sensitivity"),
+        pool,
+    )
+    wish = StockWish(
+        _day(on),
+        tuple(lot or ()),
+        suspect.strip(),
+        agent or "not known",
+        ShipmentWish(ship, to, _kilograms(kg), permit) if ship else None,
+        LabelsWish(grid, start, offset, each),
+        InspectionWish(found, agent or "bacterial wilt", seed),
+    )
+    written = write_stock_sheets(plan, plan_path(folder).parent, wish)
+    if as_json:
+        print_json(written.record(plan))
+        return
+    if written.sample:
+        print_answer(written.sample.answer, plan.units)
+        for number, pots in enumerate(written.sample.pools, 1) if pool > 1 else ():
+            typer.echo(f"    test {number}: {', '.join(pots)}")
+        if pool == 1 and written.sample.pools:
+            typer.echo(f"    sample, in the order drawn: {', '.join(pots for (pots,) in written.sample.pools)}")
+    for path in written.files:
+        typer.echo(f"wrote {path}")
+
+
+def _day(typed: str) -> date:
+    from datetime import date
+
+    from wetfoot.errors import refuse
+
+    try:
+        return date.fromisoformat(typed) if typed else date.today()
+    except ValueError as error:
+        raise refuse("--on", f"{typed!r} is not a date", "a date such as 2027-05-01", "correct it") from error
+
+
+def _kilograms(typed: str) -> float:
+    from wetfoot.quantities import parse
+
+    bare = typed.strip().replace(".", "", 1).isdecimal()
+    return parse(f"{typed.strip()} kg" if bare else typed, "mass", "--kg")
 
 
 def _record(answer: Any, warnings: list[str], units: str) -> dict[str, Any]:

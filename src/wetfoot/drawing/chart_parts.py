@@ -183,11 +183,12 @@ def finished(layers: Sequence[alt.Chart], title: str, subtitle: Sequence[str], s
         padding=2,
         background=PAPER,
     )
-    configured: alt.LayerChart = chart.configure(**_config(size.letters))
+    configured: alt.LayerChart = chart.configure(**config(size.letters))
     return configured
 
 
-def _config(letters: float) -> dict[str, Any]:
+def config(letters: float) -> dict[str, Any]:
+    """Return our type and colours for a whole chart."""
     return {
         "font": FONT,
         "view": {"stroke": None},

@@ -172,6 +172,6 @@ def _until_cut(plan: Plan) -> tuple[date, date]:
     return plan.crop.planting, plan.crop.planting + timedelta(days=plan.crop.tops_cut_d + 1)
 
 
-def chart_svg(chart: alt.LayerChart) -> str:
+def chart_svg(chart: alt.LayerChart | alt.ConcatChart) -> str:
     """Return a chart as a standalone SVG; nothing is fetched."""
     return vl_convert.vegalite_to_svg(chart.to_dict(), allowed_base_urls=[])

@@ -18,6 +18,8 @@ from wetfoot.plan.stock_problems import stock_problems
 from wetfoot.quantities import show
 from wetfoot.solution.water_analysis import KNOWN, source_water_from_analysis
 
+LONGEST_NAME = 100  # as the book's columns of names
+
 
 def refusals(plan: Plan, folder: Path | None = None) -> list[Problem]:
     """Return everything that makes a plan impossible; an empty list for a plan that can be built."""
@@ -156,6 +158,14 @@ def _names(plan: Plan) -> Iterator[Problem]:
             "a name for each bank that no other bank has, and not 'tank'",
             "rename one of them",
         )
+    for index, bank in enumerate(plan.banks or ()):
+        if bank.name is not None and len(bank.name) > LONGEST_NAME:
+            yield Problem(
+                f"banks[{index}].name",
+                f"{bank.name[:20] + '…'!r} has {len(bank.name)} letters, and the book cannot hold it",
+                f"up to {LONGEST_NAME} letters",
+                "shorten it",
+            )
 
 
 def _weather_file(plan: Plan, folder: Path | None) -> list[Problem]:

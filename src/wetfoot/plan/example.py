@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from wetfoot.errors import refuse
+from wetfoot.plan import history
 from wetfoot.plan.file import PLAN_FILE, changed_text
 
 # A typical year of Greensboro, North Carolina, that the installed package pvlib carries.
@@ -93,7 +94,7 @@ def write_folder(folder: Path, text: str) -> tuple[Path, Path]:
     plan_path, weather_path = folder / PLAN_FILE, folder / WEATHER_FILE
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        plan_path.write_text(text, "utf-8")
+        history.save(folder, text)
         with as_file(files(WEATHER_PACKAGE).joinpath(WEATHER_RESOURCE)) as source:
             shutil.copyfile(source, weather_path)
     except OSError as error:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import os
 from collections.abc import Iterator, Mapping
 from datetime import date
 from pathlib import Path
@@ -20,6 +21,7 @@ from wetfoot.plan.checks import refusals
 from wetfoot.plan.model import Part, Plan
 
 PLAN_FILE = "season.toml"
+NEWEST_FORMAT = 1
 LARGEST_FILE_BYTES = 2_000_000
 
 
@@ -34,11 +36,17 @@ def read_plan(folder: Path) -> Plan:
     Raises:
         WetfootError: with every problem in the file: unknown and missing keys, wrong units, impossible physics.
     """
-    return plan_from_text(_read_text(plan_path(folder)), folder=plan_path(folder).parent)
+    return plan_from_text(read_plan_text(folder), folder=plan_path(folder).parent)
 
 
-def _read_text(path: Path) -> str:
-    if not path.is_file():
+def read_plan_text(folder: Path) -> str:
+    """Return the text of a season folder's plan as a person sees it, without a mark of its encoding.
+
+    Raises:
+        WetfootError: if there is none, or it is too large, or no text in UTF-8.
+    """
+    path = plan_path(folder)
+    if not os.path.isfile(path):  # noqa: PTH113 (unlike Path.is_file it takes names that no file can have)
         fix = f"make one with: wetfoot new {path.parent}"
         raise refuse(str(path), "there is no plan here", f"a folder with a {PLAN_FILE}", fix)
     if path.stat().st_size > LARGEST_FILE_BYTES:
@@ -58,6 +66,7 @@ def plan_from_text(text: str, folder: Path | None = None) -> Plan:
         WetfootError: as `read_plan`.
     """
     raw = _parse(text)
+    _refuse_newer(raw.get("format"))
     problems: list[Problem] = []
     plan: Plan | None = None
     try:
@@ -75,6 +84,13 @@ def _parse(text: str) -> dict[str, Any]:
         return tomlkit.parse(text).unwrap()
     except (TOMLKitError, RecursionError, ValueError) as error:
         raise refuse(PLAN_FILE, f"this is not valid TOML: {error}", "key = value lines", "mend that line") from error
+
+
+def _refuse_newer(number: Any) -> None:
+    """Say first that a plan is of a newer version: each unknown key in it would be told as a mistake."""
+    if isinstance(number, int) and number > NEWEST_FORMAT:
+        what = f"a newer version of Wetfoot wrote this plan (format {number})"
+        raise refuse("format", what, f"formats up to {NEWEST_FORMAT}", "update Wetfoot; the plan was left as it is")
 
 
 def changed_text(text: str, changes: Mapping[str, Any]) -> str:

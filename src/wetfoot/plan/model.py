@@ -80,7 +80,8 @@ class Goal(Part):
     """The field that must be planted with clean seed, and what is lost on the way there.
 
     Spreads are coefficients of variation: of pots in one season, and of seasons; ``certainty`` is the chance with
-    which the seed shall be enough, ``infected_pieces`` the fraction of pieces feared infected.
+    which the seed shall be enough, ``infected_pieces`` the fraction of pieces feared infected, ``farm_factor`` what a
+    grower gets of a trial's yield.
     """
 
     field_area_m2: FieldArea
@@ -98,6 +99,7 @@ class Goal(Part):
     season_spread: Spread = 0.35
     certainty: Annotated[float, typed("fraction", "50 %", "99.9 %")] = 0.9
     infected_pieces: Annotated[float, typed("fraction", "0 %", "50 %")] = 0.001
+    farm_factor: Annotated[float, typed("fraction", "50 %", "100 %")] = 0.9
 
 
 class Vessel(Part):

@@ -26,7 +26,7 @@ LEAK_POINTS = 121
 
 
 class Chart(NamedTuple):
-    """A two-sided chart over the readings: how far up and down, each 0 or more; shape (readings,)."""
+    """A two-sided chart over the readings: how far up and down, each 0 or more; shape (readings, ...)."""
 
     upper: Array
     lower: Array
@@ -36,17 +36,16 @@ def cusum(residuals: Array, k: float = K) -> Chart:
     """Return the two-sided tabular CUSUM: C+ = max(0, C+ + x - k), C- = max(0, C- - x - k).
 
     Args:
-        residuals: standardised; one that is not a number sets both sides back to zero.
+        residuals: standardised, readings first; one that is not a number sets both sides back to zero.
         k: reference value, in spreads.
 
     References: Page 1954, Biometrika 41, 100-115.
     """
-    upper, lower = np.zeros(len(residuals)), np.zeros(len(residuals))
-    up = down = 0.0
+    upper, lower = np.zeros_like(residuals), np.zeros_like(residuals)
+    up = down = np.zeros(residuals.shape[1:])
     for at, residual in enumerate(residuals):
-        known = not np.isnan(residual)
-        up = max(0.0, up + residual - k) if known else 0.0
-        down = max(0.0, down - residual - k) if known else 0.0
+        up = np.nan_to_num(np.maximum(up + residual - k, 0.0))
+        down = np.nan_to_num(np.maximum(down - residual - k, 0.0))
         upper[at], lower[at] = up, down
     return Chart(upper, lower)
 

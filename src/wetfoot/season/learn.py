@@ -19,7 +19,6 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import logsumexp
 from scipy.stats import norm, t
 
 from wetfoot.season.expected_draw import ExpectedDraw, drawn_between, model_sd_l
@@ -81,7 +80,7 @@ def prior(ln_sd: float) -> Belief:
         raise ValueError(f"ln_sd must be above 0, not {ln_sd!r}")
     grid = np.linspace(-GRID_SD * ln_sd, GRID_SD * ln_sd, GRID_POINTS)
     log_weight = norm.logpdf(grid, scale=ln_sd)
-    return Belief(grid, log_weight - logsumexp(log_weight), np.nan, np.zeros_like(grid), np.zeros_like(grid))
+    return Belief(grid, normalised(log_weight), np.nan, np.zeros_like(grid), np.zeros_like(grid))
 
 
 def evidence(stretches: Sequence[Stretch], expected: ExpectedDraw, belief: Belief) -> tuple[Evidence, ...]:
@@ -104,7 +103,11 @@ def evidence(stretches: Sequence[Stretch], expected: ExpectedDraw, belief: Belie
 def _evidence(stretch: Stretch, expected: ExpectedDraw, factor: Array) -> Evidence:
     drawn = drawn_between(expected, stretch.start_d, stretch.end_d).mean(axis=1)
     model_sd = model_sd_l(expected, stretch.start_d, stretch.end_d)
-    return Evidence(stretch, np.interp(factor, expected.factors, drawn), model_sd * factor)
+    return Evidence(stretch, _by_factor(factor, expected, drawn), _by_factor(factor, expected, model_sd))
+
+
+def _by_factor(factor: Array, expected: ExpectedDraw, values: Array) -> Array:
+    return np.asarray(np.interp(factor, expected.factors, values))
 
 
 def learn(before: Belief, found: Evidence, leak_l: float | Array = 0.0) -> Belief:
@@ -126,7 +129,7 @@ def learn(before: Belief, found: Evidence, leak_l: float | Array = 0.0) -> Belie
         log_weight = before.log_weight - (TAIL_DF + 1.0) / 2.0 * np.log1p((off / scale) ** 2 / TAIL_DF) - np.log(scale)
     own = found.stretch.reading_sd_l**2
     return before._replace(
-        log_weight=log_weight - logsumexp(log_weight),
+        log_weight=normalised(log_weight),
         last_d=found.stretch.end_d,
         last_error_l=-own / variance * off,
         last_variance_l2=own - own**2 / variance,
@@ -142,6 +145,12 @@ def _forecast(before: Belief, found: Evidence) -> tuple[Array, Array]:
     return found.expected_l + error, variance + own + stretch.pour_sd_l**2 + found.model_sd_l**2
 
 
+def normalised(log_weight: Array, axis: int | None = None) -> Array:
+    """Return weights that sum to 1, all or along one axis, as logarithms."""
+    below = log_weight - log_weight.max(axis=axis, keepdims=True)
+    return np.asarray(below - np.log(np.exp(below).sum(axis=axis, keepdims=True)))
+
+
 def learn_all(before: Belief, all_found: Sequence[Evidence]) -> Belief:
     """Return what is known after several stretches; in order of time."""
     known = before
@@ -153,6 +162,30 @@ def learn_all(before: Belief, all_found: Sequence[Evidence]) -> Belief:
 def multiplier(known: Belief) -> Range:
     """Return the multiplier with its range."""
     return weighted_range(np.exp(known.ln_factor), np.exp(known.log_weight))
+
+
+def blurred(known: Belief, expected: ExpectedDraw, all_found: Sequence[Evidence]) -> Belief:
+    """Return what is known, less sure by a season that is wet or dry throughout: from the tank it looks like thirst.
+
+    By the spread between the years of all that was drawn in the stretches, over how steeply that rises with the
+    multiplier. Nothing is lost where the season's own weather is known.
+
+    Args:
+        known: from the stretches, without a leak's axis.
+        expected: the model's draw.
+        all_found: the stretches.
+    """
+    if not all_found or expected.drawn_l.shape[1] == 1:
+        return known
+    years = sum(drawn_between(expected, found.stretch.start_d, found.stretch.end_d) for found in all_found)
+    at, mean = list(expected.factors).index(1.0), np.mean(years, axis=1)
+    steep = np.gradient(np.log(np.maximum(mean, 1e-9)), np.log(expected.factors))[at]
+    ln_sd = float(np.std(np.asarray(years)[at], ddof=1) / mean[at] / max(steep, 1.0))
+    if ln_sd < known.ln_factor[1] - known.ln_factor[0]:
+        return known
+    off = known.ln_factor[:, None] - known.ln_factor[None, :]
+    weight = norm.pdf(off, scale=ln_sd) @ np.exp(known.log_weight)
+    return known._replace(log_weight=np.log(np.maximum(weight / weight.sum(), 1e-300)))
 
 
 def weighted_range(values: Array, weights: Array) -> Range:
@@ -167,14 +200,23 @@ def weighted_range(values: Array, weights: Array) -> Range:
     return Range(float(middle), float(low), float(high), float(values @ weights))
 
 
-def surprise(known: Belief, found: Evidence) -> float:
+def surprise(known: Belief, found: Evidence, leak_l: float | Array = 0.0) -> Array:
     """Return how far a stretch is off what was known before it, in spreads of what was to be expected.
 
     The predicted spread holds the reading's and the model's error and what is not known of the multiplier, so that
     in the absence of a leak the surprises of a season are nearly independent and standard normal: recursive
     residuals (Brown, Durbin & Evans 1975, J. R. Stat. Soc. B 37, 149-192).
+
+    Args:
+        known: before the stretch.
+        found: the stretch.
+        leak_l: litres leaked in it besides, for each row of the belief.
+
+    Returns:
+        One number for each row of the belief.
     """
     weight = np.exp(known.log_weight)
     means, variances = _forecast(known, found)
-    mean = float(weight @ means)
-    return (found.stretch.drawn_l - mean) / float(np.sqrt(weight @ (variances + (means - mean) ** 2)))
+    mean = (weight * means).sum(axis=-1, keepdims=True)
+    spread = np.sqrt((weight * (variances + (means - mean) ** 2)).sum(axis=-1, keepdims=True))
+    return np.asarray(((found.stretch.drawn_l - leak_l - mean) / spread)[..., 0])

@@ -7,6 +7,8 @@ from typing import Any
 from wetfoot.answers.dossier import Dossier
 from wetfoot.answers.odds import HEADS, lever_rows, safeguard_rows
 from wetfoot.answers.trace import Answer
+from wetfoot.drawing.charts import chart_svg
+from wetfoot.drawing.element_charts import SHEET, element_chart
 from wetfoot.drawing.frontier import frontier_svg
 from wetfoot.sheets.press import Sheet
 
@@ -38,7 +40,11 @@ def odds(dossier: Dossier) -> Sheet:
             for swing in (paid.swings if paid else ())
         ],
     }
-    return Sheet("odds.typ", "Odds and money", says, {"frontier": frontier_svg(dossier.frontier, plan)})
+    drawings = {
+        "frontier": frontier_svg(dossier.frontier, plan),
+        "elements": chart_svg(element_chart(dossier.ensemble, plan, 0, plan.units, SHEET, across=4)),
+    }
+    return Sheet("odds.typ", "Odds and money", says, drawings)
 
 
 def _answer(dossier: Dossier, answer: Answer) -> dict[str, Any]:

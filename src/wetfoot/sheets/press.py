@@ -17,6 +17,7 @@ import typst
 from wetfoot import __version__
 from wetfoot.drawing.svg import clean
 from wetfoot.plan.model import Plan
+from wetfoot.quantities import System
 
 TEMPLATES = Path(__file__).parent
 LONGEST_HEAD = 40  # letters of a name in the head of a page
@@ -36,31 +37,47 @@ class Sheet(NamedTuple):
     drawings: Mapping[str, str] = {}
 
 
-def press(sheet: Sheet, plan: Plan) -> bytes:
+class Head(NamedTuple):
+    """What stands on every page beside the sheet's title, the paper that goes with its units, and the file's date."""
+
+    title: str
+    site: str
+    units: System
+    dated: date
+    invented: bool
+
+
+def head_of(plan: Plan) -> Head:
+    """Return the head of a plan's sheets."""
+    return Head(plan.title, plan.site.name, plan.units, plan.crop.planting, plan.invented)
+
+
+def press(sheet: Sheet, head: Head | Plan) -> bytes:
     """Return a sheet as PDF; the same sheet always gives the same bytes.
 
     Args:
         sheet: what to print.
-        plan: whose title, site and units stand on every page.
+        head: what stands on every page, or the plan whose sheet it is.
     """
-    data = {**_head(sheet, plan), **sheet.says}
+    head = head if isinstance(head, Head) else head_of(head)
+    data = {**_head(sheet, head), **sheet.says}
     pdf: bytes = typst.compile(
         str(TEMPLATES / sheet.template),
         root=str(TEMPLATES),
         ignore_system_fonts=True,  # only those in the wheel: every machine prints the same
         sys_inputs={"data": json.dumps(printable(data)), "drawings": json.dumps(dict(sheet.drawings))},
-        timestamp=midnight(plan.crop.planting),
+        timestamp=midnight(head.dated),
     )
     return pdf
 
 
-def _head(sheet: Sheet, plan: Plan) -> dict[str, Any]:
+def _head(sheet: Sheet, head: Head) -> dict[str, Any]:
     return {
         "sheet": sheet.title,
-        "paper": "us-letter" if plan.units == "US" else "a4",
-        "plan": short(plan.title, LONGEST_HEAD),
-        "site": short(plan.site.name, LONGEST_HEAD),
-        "invented": INVENTED if plan.invented else "",
+        "paper": "us-letter" if head.units == "US" else "a4",
+        "plan": short(head.title, LONGEST_HEAD),
+        "site": short(head.site, LONGEST_HEAD),
+        "invented": INVENTED if head.invented else "",
         "version": __version__,
     }
 

@@ -9,14 +9,12 @@ from wetfoot.answers.trial_layout import LaidOut
 from wetfoot.answers.trial_report import Report
 from wetfoot.drawing.trial_map import trial_map
 from wetfoot.errors import refuse
-from wetfoot.plan.example import example_text
-from wetfoot.plan.file import PLAN_FILE, plan_from_text, read_plan
-from wetfoot.plan.model import Plan
+from wetfoot.plan.file import PLAN_FILE, read_plan
 from wetfoot.sheets.files import write_whole
 from wetfoot.sheets.labels import labels
-from wetfoot.sheets.press import Sheet, press
+from wetfoot.sheets.press import Head, Sheet, head_of, press
 from wetfoot.sheets.trial_forms import scoring_form, weighing_list
-from wetfoot.sheets.trial_report import advice_sheet, press_trial, report_sheet
+from wetfoot.sheets.trial_report import DATED, NO_SEASON, advice_sheet, report_head, report_sheet
 from wetfoot.sheets.trial_workbook import trial_workbook
 from wetfoot.trial.layout_file import read_layout, save_layout
 
@@ -54,27 +52,21 @@ def write_layout(laid: LaidOut, folder: Path, wish: LabelWish | None = None, rep
     if paths[0].exists() and not replace and read_layout(paths[0]) != laid.layout:
         raise refuse(str(paths[0]), "another layout is here already", "a folder without one",
                      "name another folder, or say --replace if nothing was planted by it")  # fmt: skip
-    paper = plan or _plain_paper(laid)
-    grid = wish.grid or GRIDS[paper.units]
+    name = f"Trial {laid.layout.recipe.year}"
+    head = head_of(plan) if plan else Head(name, NO_SEASON, "metric", DATED, False)
+    grid = wish.grid or GRIDS[head.units]
     sheets = (
         labels(laid.layout, grid, wish.start, wish.offset_mm, wish.per_pot),
-        weighing_list(laid.layout, paper.units),
+        weighing_list(laid.layout, head.units),
         scoring_form(laid.layout),
     )
-    pdfs = [press(sheet, paper) for sheet in sheets]
-    title = f"Trial {laid.layout.recipe.year}" + (f", {plan.title}" if plan else "")
+    pdfs = [press(sheet, head) for sheet in sheets]
+    title = f"{name}, {plan.title}" if plan else name
     write_whole(paths[1], trial_map(laid.layout, title).encode())
     for path, pdf in zip(paths[2:], pdfs, strict=True):
         write_whole(path, pdf)
     save_layout(laid.layout, paths[0])
     return paths
-
-
-def _plain_paper(laid: LaidOut) -> Plan:
-    """Return a plan that only lends the head of the pages where no season was named."""
-    example = plan_from_text(example_text())
-    site = example.site.model_copy(update={"name": "no season named"})
-    return example.model_copy(update={"title": f"Trial {laid.layout.recipe.year}", "site": site, "invented": False})
 
 
 def write_report(made: Report, folder: Path) -> tuple[Path, ...]:
@@ -86,7 +78,7 @@ def write_report(made: Report, folder: Path) -> tuple[Path, ...]:
     advice = advice_sheet(made)
     sheets: list[tuple[str, Sheet]] = [(REPORT_FILES[0], advice)] if advice else []
     sheets.append((REPORT_FILES[1], report_sheet(made)))
-    content = {name: press_trial(sheet, made) for name, sheet in sheets}
+    content = {name: press(sheet, report_head(made)) for name, sheet in sheets}
     content[REPORT_FILES[2]] = trial_workbook(made)
     for name, whole in content.items():
         write_whole(folder / name, whole)

@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-import json
 from datetime import date
 from typing import Any
 
-import typst
-
-from wetfoot import __version__
 from wetfoot.answers.trial_answers import answers
 from wetfoot.answers.trial_proceedings import proceedings
 from wetfoot.answers.trial_report import Report
 from wetfoot.answers.trial_report_tables import tables
 from wetfoot.drawing.charts import chart_svg
 from wetfoot.drawing.trial_charts import net_chart, position_chart, residual_chart, response_chart, split_chart
-from wetfoot.sheets.press import INVENTED, LONGEST_HEAD, TEMPLATES, Sheet, midnight, press, printable, short
+from wetfoot.sheets.press import Head, Sheet, head_of
 
 DATED = date(2000, 1, 1)  # of sheets without a plan, so that the same report always gives the same bytes
+NO_SEASON = "no season named"
 MOST_ROWS = 120  # of a table on paper; the workbook has all
 
 
@@ -85,26 +82,8 @@ def _table(table: Any) -> dict[str, Any]:
             "note": table.note + more}  # fmt: skip
 
 
-def press_trial(sheet: Sheet, made: Report) -> bytes:
-    """Return a sheet of a trial as PDF, under the plan's head if there is one, else under the names of the tables."""
+def report_head(made: Report) -> Head:
+    """Return the head of a trial's sheets: the plan's if there is one, else the names of the tables."""
     if made.plan is not None:
-        return press(sheet, made.plan)
-    head = {
-        "sheet": sheet.title,
-        "paper": "a4",
-        "plan": short(made.title, LONGEST_HEAD),
-        "site": "no season named",
-        "invented": INVENTED if "invented" in made.title.casefold() else "",
-        "version": __version__,
-    }
-    pdf: bytes = typst.compile(
-        str(TEMPLATES / sheet.template),
-        root=str(TEMPLATES),
-        ignore_system_fonts=True,
-        sys_inputs={
-            "data": json.dumps(printable({**head, **sheet.says})),
-            "drawings": json.dumps(dict(sheet.drawings)),
-        },
-        timestamp=midnight(DATED),
-    )
-    return pdf
+        return head_of(made.plan)
+    return Head(made.title, NO_SEASON, "metric", DATED, "invented" in made.title.casefold())

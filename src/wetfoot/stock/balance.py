@@ -78,7 +78,7 @@ class Balance:
 
 def balances(stock: StockRecords) -> dict[str, Balance]:
     """Return the mass balance of every lot that any record names with a mass, by its name."""
-    entries, unweighed = _entries(stock)
+    entries, unweighed = ledger(stock)
     names = dict.fromkeys([*(lot.lot for lot in stock.lots), *entries])
     return {name: balance(name, entries.get(name, ()), unweighed.get(name, ())) for name in names}
 
@@ -131,8 +131,8 @@ def _most_shrink_kg(kg: float, since: datetime | None, until: datetime) -> float
     return max(kg, 0.0) * -math.expm1(-SHRINK_PER_MONTH * months)
 
 
-def _entries(stock: StockRecords) -> tuple[dict[str, list[Entry]], dict[str, list[str]]]:
-    """Return the entries of every lot, and the ids of records that should have a mass and do not."""
+def ledger(stock: StockRecords) -> tuple[dict[str, list[Entry]], dict[str, list[str]]]:
+    """Return the entries of every lot by its name, and the ids of records that should have a mass and do not."""
     entries: dict[str, list[Entry]] = defaultdict(list)
     unweighed: dict[str, list[str]] = defaultdict(list)
     for lot, account, kg, record in (*_came_in(stock), *_passed_on(stock), *_went_out(stock), *_in_store(stock)):

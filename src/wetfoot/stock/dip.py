@@ -87,13 +87,14 @@ def dip(
     start_c: float = 25.0,
     depth_m: float | None = None,
     diffusivity_m2_s: float = DIFFUSIVITY_M2_S,
+    z_c: float = Z_C,
 ) -> Dip:
     """Return temperature and lethality at the core, or at a depth, after so many minutes (see `temperature_c`)."""
     if not 0.0 <= minutes <= LONGEST_MIN:
         raise ValueError(f"minutes: {minutes!r} must be 0 to {LONGEST_MIN:g}")
     times = np.linspace(0.0, minutes, 2001)
     course = temperature_c(radius_m, times, bath_c, start_c, depth_m, diffusivity_m2_s)
-    return Dip(float(course[-1]), lethality_min(course, times))
+    return Dip(float(course[-1]), lethality_min(course, times, z_c))
 
 
 def minutes_needed(
@@ -103,11 +104,12 @@ def minutes_needed(
     depth_m: float | None = None,
     diffusivity_m2_s: float = DIFFUSIVITY_M2_S,
     lethal_min: float = NEMATODE_LETHAL_MIN,
+    z_c: float = Z_C,
 ) -> float:
     """Return the minutes until the core, or a depth, has had a lethal dose; infinity if it takes over four hours."""
 
     def short(minutes: float) -> float:
-        return dip(radius_m, minutes, bath_c, start_c, depth_m, diffusivity_m2_s).lethality_min - lethal_min
+        return dip(radius_m, minutes, bath_c, start_c, depth_m, diffusivity_m2_s, z_c).lethality_min - lethal_min
 
     return float(brentq(short, 0.0, LONGEST_MIN, xtol=1e-4)) if short(LONGEST_MIN) > 0 else math.inf
 

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise
+from typing import Literal
 
 from wetfoot.book.entries import TANK, Record
 from wetfoot.book.stock_entries import Cutting, Harvest, Lot, Planting, Shipment, StoreCheck
@@ -21,10 +22,18 @@ from wetfoot.stock.pots import Crop, pots_of_plan
 
 @dataclass(frozen=True)
 class Finding:
-    """Something that cannot be, or is not known, and the ids of the records that say so."""
+    """Something that cannot be, or is not known.
+
+    Attributes:
+        words: what.
+        ids: of the records that say so.
+        kind: 'never' if no record still to come can make it right, 'not yet' if one that was forgotten can, 'open'
+            if it only says that something is missing or not known.
+    """
 
     words: str
     ids: tuple[str, ...]
+    kind: Literal["never", "not yet", "open"] = "not yet"
 
 
 def findings(stock: StockRecords, grown: list[Crop], banks: Mapping[str, int]) -> list[Finding]:
@@ -65,12 +74,12 @@ def _names(stock: StockRecords) -> Iterator[Finding]:
         for thing in ("lot", "batch"):
             if len(things[thing]) > 1:
                 yield Finding(
-                    f"there are {len(things[thing])} {thing} records of the name {name!r}", _ids(things[thing])
+                    f"there are {len(things[thing])} {thing} records of the name {name!r}", _ids(things[thing]), "never"
                 )
         several = [thing for thing, records in things.items() if records]
         if len(several) > 1:
             records = [record for thing in several for record in things[thing]]
-            yield Finding(f"{name!r} is the name of a {' and of a '.join(several)}", _ids(records))
+            yield Finding(f"{name!r} is the name of a {' and of a '.join(several)}", _ids(records), "never")
 
 
 def _unknown(stock: StockRecords, grown: Iterable[Crop], banks: Mapping[str, int]) -> Iterator[Finding]:
@@ -112,7 +121,7 @@ def _circles(stock: StockRecords, parents: Mapping[str, frozenset[str]]) -> Iter
             circle: list[str] = error.args[1]
         own: list[Lot | Harvest | Cutting] = [*stock.lots, *stock.harvests, *stock.cuttings]
         ids = _ids(record for record in own if record.lot in circle)
-        yield Finding(f"{' is a parent of '.join(circle)}: a lot cannot descend from itself", ids)
+        yield Finding(f"{' is a parent of '.join(circle)}: a lot cannot descend from itself", ids, "never")
         graph[circle[1]].discard(circle[0])
 
 
@@ -131,7 +140,7 @@ def _crop(crop: Crop) -> Iterator[Finding]:
         if first.bank != second.bank and (first.until is None or first.until > second.since):
             until = first.until or "now"
             words = f"pot {crop.pot} is in {first.bank} until {until} and in {second.bank} from {second.since}"
-            yield Finding(f"{words}: two places at once", _ids((*crop.planted, *crop.moved)))
+            yield Finding(f"{words}: two places at once", _ids((*crop.planted, *crop.moved)), "never")
 
 
 def _pieces(stock: StockRecords) -> Iterator[Finding]:
@@ -163,10 +172,10 @@ def _masses(stock: StockRecords) -> Iterator[Finding]:
         elif balance.flagged:
             what = "missing" if balance.gap_kg > 0 else "more than came in"
             words = f"{abs(balance.gap_kg):.3g} of {balance.in_kg:.3g} kg {what} (over {GAP_SHARE:.0%})"
-            yield Finding(f"lot {balance.lot!r}: {words}", balance.ids)
+            yield Finding(f"lot {balance.lot!r}: {words}", balance.ids, "open")
         if balance.unweighed:
             words = f"lot {balance.lot!r}: {len(balance.unweighed)} records do not say how many kg; its balance is open"
-            yield Finding(words, balance.unweighed)
+            yield Finding(words, balance.unweighed, "open")
 
 
 def _generations(stock: StockRecords, grown: Iterable[Crop]) -> Iterator[Finding]:
@@ -185,18 +194,18 @@ def _loose_ends(stock: StockRecords) -> Iterator[Finding]:
     """Yield records that do not say what exposure needs to know."""
     for event in stock.events:
         if event.kind == "pot_moved":
-            yield Finding(f"a pot was moved on {day_of(event)}, but not said where to", (event.id,))
+            yield Finding(f"a pot was moved on {day_of(event)}, but not said where to", (event.id,), "open")
         if event.kind == "bank_cleaned" and not event.place:
-            yield Finding(f"a bank was cleaned on {day_of(event)}, but not said which", (event.id,))
+            yield Finding(f"a bank was cleaned on {day_of(event)}, but not said which", (event.id,), "open")
         if event.kind == "pot_removed" and not (event.place and event.pot):
-            yield Finding(f"a pot was removed on {day_of(event)}, but not said which", (event.id,))
+            yield Finding(f"a pot was removed on {day_of(event)}, but not said which", (event.id,), "open")
     for cutting in stock.cuttings:
         if not cutting.knife:
-            yield Finding(f"batch {cutting.batch!r}: who shared its knife is not known", (cutting.id,))
+            yield Finding(f"batch {cutting.batch!r}: who shared its knife is not known", (cutting.id,), "open")
     on_hold: set[tuple[str | None, ...]] = set()
     for hold in sorted(stock.holds, key=lambda hold: (hold.at, hold.kind)):
         what = (hold.lot, hold.batch, hold.pot, None if hold.lot or hold.batch or hold.pot else hold.place)
         if hold.kind == "hold":
             on_hold.add(what)
         elif what not in on_hold:
-            yield Finding(f"{hold.subject} was released on {day_of(hold)}, but was not on hold", (hold.id,))
+            yield Finding(f"{hold.subject} was released on {day_of(hold)}, but was not on hold", (hold.id,), "not yet")

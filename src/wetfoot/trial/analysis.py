@@ -67,6 +67,8 @@ def analyse_response(y: Array, factors: Mapping[str, Labels], roles: Roles, alph
         mean=mean,
         cv=float(np.sqrt(components["pot"]) / abs(mean)) if mean else float("nan"),
         lost=tuple(np.flatnonzero(~seen).tolist()),
+        trial=trial,
+        fitted=fitted,
         warnings=(),
     )
     return replace(found, warnings=tuple(warnings_of(found, trial, fitted, alpha)))

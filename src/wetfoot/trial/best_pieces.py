@@ -177,7 +177,7 @@ def _in_words(
 ) -> str:
     upper = f"{interval[1]:.1f}" if math.isfinite(interval[1]) else "no upper limit"
     others = [str(p) for p in kept if p != chosen]
-    parts = [_headline(best, tested), f"{level:.0%} interval {interval[0]:.1f} to {upper}."]
+    parts = [_headline(best, tested), f"{100 * level:g} % interval {interval[0]:.1f} to {upper}."]
     if tested[0] <= best <= tested[1] and not (tested[0] <= interval[0] and interval[1] <= tested[1]):
         parts.append("The interval reaches beyond the numbers that were tested.")
     parts.append(f"Of the whole numbers within the tested range {chosen} is best.")

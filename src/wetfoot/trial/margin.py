@@ -76,8 +76,8 @@ def non_inferiority(
         "undecided": f"may or may not cost more than the agreed {margin:g} {unit}: the trial is too small to tell",
     }[verdict]
     words = (
-        f"{what} {found} (difference {difference:+.4g} {unit}, with {1.0 - alpha:.0%} confidence above {lower:.4g} "
-        f"and, looked at from the other side, below {upper:.4g})."
+        f"{what} {found} (difference {difference:+.4g} {unit}, with {100 * (1.0 - alpha):g} % confidence above "
+        f"{lower:.4g} and, looked at from the other side, below {upper:.4g})."
     )
     return MarginVerdict(verdict, lower, upper, p_value, words)
 

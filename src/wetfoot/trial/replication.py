@@ -121,7 +121,8 @@ def blocks_needed(
 
 def _in_words(needed: BlocksNeeded, layout: SplitPlot, power: float, most: int) -> str:
     asked = (
-        f"To find a difference of {needed.difference_pct:g} % of the mean ({needed.comparison}) with {power:.0%} power"
+        f"To find a difference of {needed.difference_pct:g} % of the mean ({needed.comparison}) with "
+        f"{100 * power:g} % power"
     )
     years = f" in each of {layout.years} years" if layout.years > 1 else ""
     if needed.blocks is None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from wetfoot.trial.contrasts import Contrast
+from wetfoot.trial.fitting import Fitted, Trial
 from wetfoot.trial.kenward_roger import FTest
 from wetfoot.trial.means import Comparison, MeansTable, StandardDifference
 from wetfoot.trial.residual_checks import Check
@@ -44,6 +45,8 @@ class Analysis:
         mean: grand mean of the cells.
         cv: coefficient of variation between pots, as a fraction.
         lost: positions of the pots without a value.
+        trial: the pots that were weighed.
+        fitted: the fit that means, contrasts and comparisons come from.
         warnings: what a reader must know, in plain words.
     """
 
@@ -62,6 +65,8 @@ class Analysis:
     mean: float
     cv: float
     lost: tuple[int, ...]
+    trial: Trial
+    fitted: Fitted
     warnings: tuple[str, ...]
 
     def term(self, name: str) -> TermTest:

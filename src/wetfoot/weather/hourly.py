@@ -87,7 +87,7 @@ def rain_in_mm(depth: Array) -> tuple[Array, list[Finding]]:
     if len(wet) < ENOUGH_WET_HOURS or on_ladder.mean() < 0.9:
         return depth, []
     what = (
-        f"read as tenths of a millimetre, though the format states mm: {on_ladder.mean():.0%} of {len(wet)}"
+        f"read as tenths of a millimetre, though the format states mm: {100 * on_ladder.mean():.0f} % of {len(wet)}"
         " wet hours hold hundredths of an inch written in tenths of a millimetre"
     )
     return depth / 10.0, [Finding(None, "rain_mm", what)]

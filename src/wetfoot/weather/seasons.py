@@ -63,6 +63,8 @@ class Seasons:
         seed: of the random numbers behind them; None if there are none.
         made: how many of the runs, the last ones, are made up.
         notes: what must be said about them.
+        own: the planned season itself as far as the record holds it, not a number on the other days; None if it
+            holds none of its days, or is a typical year.
     """
 
     runs: tuple[SeasonWeather, ...]
@@ -73,6 +75,7 @@ class Seasons:
     seed: int | None = None
     made: int = 0
     notes: tuple[str, ...] = ()
+    own: SeasonWeather | None = None
 
     @property
     def record(self) -> tuple[SeasonWeather, ...]:
@@ -135,7 +138,9 @@ def seasons(
     left_out = tuple(_left_out(piece) for piece in pieces if piece.lacking())
     total = days * len(runs)
     fallbacks = tuple(f"{name} on {count} of {total} days" for name, count in used.items())
-    return Seasons(runs, left_out, fallbacks, weather.composed)
+    here = [] if weather.composed else [piece for piece in pieces if piece.dates[0] == planting]
+    own = [_run(piece, latitude_deg, elevation_m, coastal, Counter()) for piece in here]
+    return Seasons(runs, left_out, fallbacks, weather.composed, own=own[0] if own else None)
 
 
 def _refuse_impossible(planting: date, days: int, fill_gaps_days: int) -> None:

@@ -49,7 +49,7 @@ def create_app(season: OpenSeason, access: Access, lan: bool = False, secure: bo
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     for router in ALL_PAGES:
         app.include_router(router)
-    app.add_middleware(GZipMiddleware, minimum_size=2000)
+    app.add_middleware(GZipMiddleware, minimum_size=2000, compresslevel=5)
     app.middleware("http")(_guarded)
     app.exception_handler(WetfootError)(_refused)
     app.exception_handler(RequestValidationError)(_unreadable)

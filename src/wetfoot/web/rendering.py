@@ -30,6 +30,8 @@ PAGES = (
     ("/sheets", "Sheets"),
 )
 
+AGAIN_S = 1
+
 _environment = Environment(
     loader=FileSystemLoader(TEMPLATES),
     autoescape=select_autoescape(default=True, default_for_string=True),
@@ -58,13 +60,20 @@ def render(request: Request, template: str, status_code: int = 200, **values: An
         "version": __version__,
         "work": season.work,
         "title_of_season": _title(season.folder, season),
-        "units": _units(season),
+        "units": units_of(season),
     }
     text = _environment.get_template(template).render({**shared, **values})
     response = HTMLResponse(text, status_code=status_code)
     if session is not None and getattr(request.state, "made", None) is not None:
         gate.give(response, session)
     return response
+
+
+def still_working(working: bool, page: Response) -> Response:
+    """Return a page, told to ask for itself again while a part of it is still worked out; that needs no script."""
+    if working:
+        page.headers["Refresh"] = str(AGAIN_S)
+    return page
 
 
 def _title(folder: Path, season: Any) -> str:
@@ -75,7 +84,8 @@ def _title(folder: Path, season: Any) -> str:
         return folder.name
 
 
-def _units(season: Any) -> System:
+def units_of(season: Any) -> System:
+    """Return the units of the plan; metric while it cannot be read."""
     try:
         units: System = season.plan().units
         return units

@@ -2,22 +2,34 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import threading
 import time
+from collections.abc import Callable
+from concurrent.futures import Future, wait
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
+from typing import Literal, TypeVar
+from uuid import UUID, uuid4
 
-from wetfoot.answers.dossier import Dossier, season_dossier
+from wetfoot.answers.computing import compute_season
+from wetfoot.answers.dossier import Dossier
 from wetfoot.answers.readings import book_location
-from wetfoot.book.opening import FILE_NAME
+from wetfoot.book.looking import count_records
+from wetfoot.book.opening import FILE_NAME, open_book
 from wetfoot.errors import Problem, WetfootError
 from wetfoot.plan.file import plan_path, read_plan
 from wetfoot.plan.model import Plan
 
 State = Literal["none", "running", "done", "refused", "failed", "stopped"]
 RUNS = 200
+# A file that changed within this time may change again without its time showing it (FAT counts in steps of 2 s).
+SETTLED_NS = 2_500_000_000
+MOST_KEPT = 40
+PATIENCE_S = 1.5
+ID_FILE = "season-id.txt"
+T = TypeVar("T")
 
 
 class Stopped(Exception):  # noqa: N818 (it is no error: a person pressed stop)
@@ -39,11 +51,13 @@ class OpenSeason:
 
     Attributes:
         folder: the season's folder.
+        id: tells it from every other season, so that a phone keeps what it wrote down for each apart.
         runs: how often the season is computed, for its spread.
     """
 
     def __init__(self, folder: Path, runs: int = RUNS) -> None:
         self.folder = plan_path(folder).parent
+        self.id = _id_in(self.folder)
         self.runs = runs
         self._lock = threading.Lock()
         self._work = Work()
@@ -51,14 +65,82 @@ class OpenSeason:
         self._computed_from = ""
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
+        self._plan: tuple[str, Plan] | None = None
+        self._kept: dict[str, tuple[tuple[object, ...], object]] = {}
+        self._begun: dict[str, tuple[tuple[object, ...], Future[object]]] = {}
 
     def plan(self) -> Plan:
-        """Return the plan as it stands in the folder.
+        """Return the plan as it stands in the folder, the same object as long as nothing in it changed.
 
         Raises:
             WetfootError: with everything wrong in it.
         """
-        return read_plan(self.folder)
+        path, before = plan_path(self.folder), self._plan
+        mark = _mark(path)
+        # a weather file that is missing is a fault of the plan: such a plan is never taken from memory
+        if before and mark and before[0] == mark and (self.folder / before[1].site.weather).is_file():
+            return before[1]
+        plan = read_plan(self.folder)
+        if before and before[1] == plan:
+            plan = before[1]
+        self._plan = (mark if _settled(path) else "", plan)
+        return plan
+
+    def kept(self, name: str, of: tuple[object, ...], make: Callable[[], T]) -> T:
+        """Return what was made before of the very same things, or make it now.
+
+        Args:
+            name: of what is made; under a name only the last is kept.
+            of: everything that it is made of: plan and dossier as this season gives them, and texts.
+            make: makes it.
+        """
+        before = self._kept_of(name, of)
+        if before:
+            return before[1]  # type: ignore[return-value]  # the name tells what it is
+        made = make()
+        with self._lock:
+            self._kept.pop(name, None)
+            self._kept[name] = (of, made)
+            while len(self._kept) > MOST_KEPT:
+                del self._kept[next(iter(self._kept))]
+        return made
+
+    def kept_soon(
+        self, name: str, of: tuple[object, ...], make: Callable[[], T], within_s: float | None = None
+    ) -> T | None:
+        """Return what `kept` returns; None while it is still made, beside the pages, one of a name at a time.
+
+        Args:
+            name, of, make: as of `kept`; what `make` raises is raised here, once.
+            within_s: how long to wait for it; `PATIENCE_S` if not given.
+        """
+        before = self._kept_of(name, of)
+        if before:
+            return before[1]  # type: ignore[return-value]  # the name tells what it is
+        with self._lock:
+            begun = self._begun.get(name)
+            if begun is None or (begun[1].done() and not _all_same(begun[0], of)):
+                begun = self._begun[name] = (of, Future())
+                threading.Thread(target=self._make, args=(name, *begun, make), daemon=True).start()
+        wait([begun[1]], PATIENCE_S if within_s is None else within_s)
+        if not begun[1].done() or not _all_same(begun[0], of):
+            return None
+        with self._lock:
+            if self._begun.get(name) is begun:
+                del self._begun[name]
+        return begun[1].result()  # type: ignore[return-value]  # the name tells what it is
+
+    def _kept_of(self, name: str, of: tuple[object, ...]) -> tuple[tuple[object, ...], object] | None:
+        """Return what was made before under a name, if it was of the very same things."""
+        with self._lock:
+            before = self._kept.get(name)
+        return before if before and _all_same(before[0], of) else None
+
+    def _make(self, name: str, of: tuple[object, ...], told: Future[object], make: Callable[[], object]) -> None:
+        try:
+            told.set_result(self.kept(name, of, make))
+        except BaseException as error:  # whoever waits for it says so
+            told.set_exception(error)
 
     @property
     def work(self) -> Work:
@@ -77,7 +159,7 @@ class OpenSeason:
         """Whether plan, weather or book changed since the dossier was computed."""
         with self._lock:
             computed_from = self._computed_from
-        return computed_from != self._inputs()
+        return computed_from != self.inputs()
 
     def compute(self) -> None:
         """Begin to compute, unless it is under way."""
@@ -99,10 +181,9 @@ class OpenSeason:
             self._thread.join(timeout_s)
 
     def _run(self) -> None:
-        started, inputs = time.monotonic(), self._inputs()
+        started, inputs = time.monotonic(), self.inputs()
         try:
-            found = season_dossier(self.folder, self.runs, progress=lambda run: self._progress(50 * run / self.runs))
-            found.compare(lambda share: self._progress(50 + 50 * share))
+            found = compute_season(self.folder, self.runs, progress=self._progress)
         except Stopped:
             self._end(started, "stopped")
         except WetfootError as refused:
@@ -124,19 +205,60 @@ class OpenSeason:
         with self._lock:
             self._work = Work(state, self._work.percent, problems, time.monotonic() - started)
 
-    def _inputs(self) -> str:
-        """Return a mark of everything that a dossier is computed from."""
+    def inputs(self) -> str:
+        """Return a mark of everything that a dossier is computed from; it changes when any of that does."""
         mark = hashlib.sha256()
         try:
             plan = self.plan()
-            mark.update(plan_path(self.folder).read_bytes())
             location = book_location(plan, self.folder)
-            book = location / FILE_NAME if isinstance(location, Path) else None
-            for path in (self.folder / plan.site.weather, book):
-                for each in (path, path.with_name(path.name + "-wal")) if path else ():
-                    if each.is_file():
-                        stat = each.stat()
-                        mark.update(f"{each.name}|{stat.st_mtime_ns}|{stat.st_size}".encode())
+            mark.update(plan_path(self.folder).read_bytes())
+            mark.update(_mark(self.folder / plan.site.weather).encode())
+            mark.update(_book_mark(location).encode())
         except (WetfootError, OSError) as error:
             mark.update(f"cannot be read: {error}".encode())
         return mark.hexdigest()
+
+
+def _book_mark(location: str | Path) -> str:
+    """Return a mark of a book that changes with each record: of its file, or of a server's how many it has."""
+    if not isinstance(location, Path):
+        with open_book(location) as book:
+            return str(count_records(book, superseded=True))
+    path, log = location / FILE_NAME, location / f"{FILE_NAME}-wal"
+    # an empty log is made and taken away by whoever merely reads
+    return _mark(path) + (_mark(log) if log.is_file() and log.stat().st_size else "")
+
+
+def _id_in(folder: Path) -> str:
+    """Return the id of a season's folder, made when it is first opened; without a place to write, for this time."""
+    path, id = folder / ID_FILE, str(uuid4())
+    try:
+        with path.open("x", encoding="ascii") as file:
+            file.write(id)
+    except FileExistsError:
+        with contextlib.suppress(OSError, ValueError):
+            return str(UUID(path.read_text("ascii").strip()))
+    except OSError:
+        pass
+    return id
+
+
+def _mark(path: Path) -> str:
+    """Return a mark of a file that changes when the file does; nothing if there is none."""
+    try:
+        stat = path.stat()
+    except OSError:
+        return ""
+    return f"{path.name}|{stat.st_ino}|{stat.st_size}|{stat.st_mtime_ns}|{stat.st_ctime_ns}"
+
+
+def _settled(path: Path) -> bool:
+    return path.is_file() and time.time_ns() - path.stat().st_mtime_ns > SETTLED_NS
+
+
+def _all_same(one: tuple[object, ...], other: tuple[object, ...]) -> bool:
+    return len(one) == len(other) and all(map(_same, one, other))
+
+
+def _same(one: object, other: object) -> bool:
+    return one is other or (isinstance(one, str | int) and one == other)

@@ -28,7 +28,7 @@ def serve(folder: Path, port: int, lan: bool, https: bool, told: Callable[[str],
         port: to listen on.
         lan: whether other machines may reach it, with a passcode.
         https: whether to serve over https, with a certificate made here.
-        told: is called with each line that a person should read.
+        told: is called with each address under which the pages are, once they are.
 
     Raises:
         WetfootError: without a plan, on a port that is taken, and for --lan without a passcode.
@@ -49,10 +49,25 @@ def serve(folder: Path, port: int, lan: bool, https: bool, told: Callable[[str],
         certificate = make_certificate(where, ["localhost", "127.0.0.1", *addresses])
         config.ssl_certfile, config.ssl_keyfile = str(certificate), str(where / KEY_FILE)
     scheme = "https" if https else "http"
-    told(f"{scheme}://localhost:{port}/")
-    for address in addresses:
-        told(f"{scheme}://{address}:{port}/")
-    uvicorn.Server(config).run()
+
+    def listening() -> None:
+        for name in ("localhost", *addresses):
+            told(f"{scheme}://{name}:{port}/")
+
+    _Telling(config, listening).run()
+
+
+class _Telling(uvicorn.Server):
+    """A server that calls somebody once it listens."""
+
+    def __init__(self, config: uvicorn.Config, listening: Callable[[], None]) -> None:
+        super().__init__(config)
+        self.listening = listening
+
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        await super().startup(sockets)
+        if self.started:
+            self.listening()
 
 
 def own_addresses() -> list[str]:

@@ -27,6 +27,6 @@ def odds(request: Request, session: Looking, season: Opened) -> Response:
         heads=HEADS,
         levers=lever_rows(plan, dossier.odds),
         safeguards=safeguard_rows(plan, dossier.odds),
-        frontier=frontier_svg(dossier.frontier, plan),
+        frontier=season.kept("frontier", (dossier,), lambda: frontier_svg(dossier.frontier, plan)),
         compared=dossier.compared_weather,
     )

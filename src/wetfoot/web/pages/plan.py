@@ -10,10 +10,10 @@ from fastapi.responses import RedirectResponse
 from wetfoot.drawing.bench import bench_svg
 from wetfoot.drawing.nest import nest_svg
 from wetfoot.errors import Problem, WetfootError, refuse
-from wetfoot.plan.file import plan_from_text, plan_path
+from wetfoot.plan import history
+from wetfoot.plan.file import plan_from_text, read_plan_text
 from wetfoot.plan.model import Plan
 from wetfoot.plan.risks import risks
-from wetfoot.web import plan_history
 from wetfoot.web.letting_in import Looking, Opened, Planning
 from wetfoot.web.plan_form import changed_by_form, sections, unplaced, with_one_less, with_one_more
 from wetfoot.web.rendering import render
@@ -25,7 +25,7 @@ router = APIRouter(include_in_schema=False)
 @router.get("/plan")
 def plan(request: Request, session: Looking, season: Opened) -> Response:
     """Show the plan as it is saved."""
-    return _page(request, season, plan_path(season.folder).read_text("utf-8"), saved=True)
+    return _page(request, season, read_plan_text(season.folder), saved=True)
 
 
 @router.post("/plan")
@@ -50,7 +50,7 @@ async def change(request: Request, session: Planning, season: Opened) -> Respons
             plan_from_text(text, season.folder)
         except WetfootError:
             return _page(request, season, text, saved=False)
-        plan_history.save(season.folder, text)
+        history.save(season.folder, text)
         return RedirectResponse("/plan", status_code=303)
     return _page(request, season, text, saved=False)
 
@@ -58,21 +58,38 @@ async def change(request: Request, session: Planning, season: Opened) -> Respons
 @router.post("/plan/undo")
 def undo(request: Request, session: Planning, season: Opened) -> Response:
     """Put the version before back in place."""
-    plan_history.undo(season.folder)
+    history.undo(season.folder)
     return RedirectResponse("/plan", status_code=303)
 
 
 @router.post("/plan/units")
 def units(request: Request, session: Planning, season: Opened, units: Annotated[str, Form()]) -> Response:
     """Show results in the other units; what was typed stays as it was typed."""
-    text = plan_path(season.folder).read_text("utf-8")
+    text = read_plan_text(season.folder)
     changed = changed_by_form(text, {"units": units})
     plan_from_text(changed, season.folder)
-    plan_history.save(season.folder, changed)
+    history.save(season.folder, changed)
     return RedirectResponse("/plan", status_code=303)
 
 
 def _page(request: Request, season: OpenSeason, text: str, saved: bool, more: tuple[Problem, ...] = ()) -> Response:
+    if saved and not more:
+        shown = season.kept("plan page", (text, season.inputs()), lambda: _shown(season, text, ()))
+    else:
+        shown = _shown(season, text, more)
+    return render(
+        request,
+        "plan.html",
+        status_code=200 if not shown["wrong"] or saved else 422,
+        text=text,
+        saved=saved,
+        can_undo=bool(history.versions(season.folder)),
+        **shown,
+    )
+
+
+def _shown(season: OpenSeason, text: str, more: tuple[Problem, ...]) -> dict[str, Any]:
+    """Return what the page shows of a plan's text: its fields, what is wrong and risky in it, the drawings."""
     problems: tuple[Problem, ...] = more
     found: Plan | None = None
     try:
@@ -83,19 +100,13 @@ def _page(request: Request, season: OpenSeason, text: str, saved: bool, more: tu
         parts = sections(text, problems)
     except Exception:  # text that is no TOML: it can only be mended as text
         parts = ()
-    return render(
-        request,
-        "plan.html",
-        status_code=200 if not problems or saved else 422,
-        sections=parts,
-        problems=unplaced(parts, problems),
-        wrong=len(problems),
-        text=text,
-        saved=saved,
-        warnings=risks(found) if found else (),
-        can_undo=bool(plan_history.versions(season.folder)),
+    return {
+        "sections": parts,
+        "problems": unplaced(parts, problems),
+        "wrong": len(problems),
+        "warnings": risks(found) if found else (),
         **_drawings(found),
-    )
+    }
 
 
 def _drawings(plan: Plan | None) -> dict[str, Any]:

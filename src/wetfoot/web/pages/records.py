@@ -10,8 +10,10 @@ from fastapi import APIRouter, Form, Request, Response, UploadFile
 from fastapi.responses import FileResponse, RedirectResponse
 from starlette.background import BackgroundTask
 
-from wetfoot.answers.recording import correct_entry, entries, withdraw_entry
+from wetfoot.answers.listing import found_page, records_page, texts
+from wetfoot.answers.recording import correct_entry, withdraw_entry
 from wetfoot.answers.records import export_file, import_file
+from wetfoot.answers.settling import count_kept_aside
 from wetfoot.book.spreadsheet import MOST_BYTES
 from wetfoot.errors import refuse
 from wetfoot.web.letting_in import Looking, Opened, Planning, Recording
@@ -27,30 +29,25 @@ def records(
     request: Request, session: Looking, season: Opened, find: str = "", all: bool = False, page: int = 1
 ) -> Response:
     """List the records, the newest first, those that hold a word if one is given."""
-    plan = season.plan()
-    words = find.casefold().split()
-    found = [
-        entry
-        for entry in entries(plan, season.folder)
-        if (all or not entry.over) and _holds(" ".join(entry.cells.values()).casefold(), words)
-    ]
-    pages = max(1, -(-len(found) // A_PAGE))
-    page = min(max(page, 1), pages)
+    plan, folder = season.plan(), season.folder
+    if find.strip():
+        among = season.kept("texts", (season.inputs(),), lambda: texts(plan, folder))
+        found = found_page(plan, folder, find, among, page, A_PAGE, all)
+    else:
+        found = records_page(plan, folder, page, A_PAGE, all)
+    ids = {entry.id for entry in found.entries}
     return render(
         request,
         "records.html",
-        found=found[(page - 1) * A_PAGE : page * A_PAGE],
-        count=len(found),
-        photos={path.stem for path in (season.folder / PHOTOS).glob("*.jpg")},
+        found=found.entries,
+        count=found.count,
+        photos={id for id in ids if (folder / PHOTOS / f"{id}.jpg").is_file()},
         find=find,
         all=all,
-        page=page,
-        page_count=pages,
+        page=found.number,
+        page_count=found.pages,
+        aside=count_kept_aside(plan, folder),
     )
-
-
-def _holds(text: str, words: list[str]) -> bool:
-    return all(word in text for word in words)
 
 
 @router.post("/records/correct")
@@ -100,4 +97,4 @@ def take_in(
         path.write_bytes(raw)
         report = import_file(season.folder, path, who)
     lines = [line.replace(path.name, name) for line in report.lines()]
-    return render(request, "imported.html", lines=lines)
+    return render(request, "imported.html", lines=lines, held=bool(report.report.held))

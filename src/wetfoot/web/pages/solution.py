@@ -6,14 +6,14 @@ from fastapi import APIRouter, Request, Response
 
 from wetfoot.answers.acid import acid
 from wetfoot.answers.dose import dose
-from wetfoot.drawing.charts import chart_svg, ec_chart
 from wetfoot.errors import Problem, WetfootError
 from wetfoot.quantities import parse, show
 from wetfoot.web.letting_in import Looking, Opened
+from wetfoot.web.pages.drawings import MOST_CHARTS, picture
 from wetfoot.web.rendering import render
 
 router = APIRouter(include_in_schema=False)
-MOST_CHARTS = 8
+COURSE = "the middle of the runs and the band of 8 in 10"
 
 
 @router.get("/solution")
@@ -26,8 +26,9 @@ def solution(
     temperature: str = "",
     water: str = "full",
     target: str = "",
+    bank: str = "",
 ) -> Response:
-    """Show the dose for what was typed, the mix, and the course of EC in each bank."""
+    """Show the dose for what was typed, the mix, the course of EC in each bank, and of the elements in one."""
     plan, dossier = season.plan(), season.dossier
     typed = {"tank": tank, "ec": ec, "temperature": temperature, "water": water, "target": target}
     found = None
@@ -45,24 +46,25 @@ def solution(
             )
         except WetfootError as refused:
             problems = tuple(_named(problem) for problem in refused.problems)
-    charts = {}
-    if dossier is not None:
-        runs, read = dossier.ensemble, dossier.readings
-        for index, bank in enumerate(dossier.plan.banks[:MOST_CHARTS]):
-            charts[bank.name] = chart_svg(
-                ec_chart(runs, dossier.plan, index, plan.units, read.ec_ms_cm.get(bank.name, ()))
-            )
+    names = [each.name for each in (dossier.plan if dossier else plan).banks]
+    at = names.index(bank) if bank in names else 0
     return render(
         request,
         "solution.html",
-        acid=acid(plan),
+        acid=season.kept("acid", (plan,), lambda: acid(plan)),
         plan=plan,
         stale=season.stale,
         dossier=dossier,
         typed=typed,
         found=found,
         problems=problems,
-        charts=charts,
+        charts=[
+            (name, picture("ec", index, f"EC in {name} by date: {COURSE}, with the readings"))
+            for index, name in enumerate(names[:MOST_CHARTS])
+        ],
+        elements=picture("elements", at, f"Each element by date in the tank and in {names[at]}: {COURSE}"),
+        names=names,
+        bank=bank,
         full=show(plan.tank.volume_l, "volume", plan.units),
         goal=show(plan.solution.target_ec_ms_cm, "conductivity", plan.units),
     )

@@ -5,14 +5,17 @@ from __future__ import annotations
 from fastapi import APIRouter, Request, Response
 
 from wetfoot.answers.enough import bank_size, enough
-from wetfoot.answers.money import money
+from wetfoot.answers.money import Money, money
 from wetfoot.answers.sampling import Wish, sampling
-from wetfoot.answers.supply import supply
+from wetfoot.answers.stock_records import StockState, stock_state
+from wetfoot.answers.supply import Supply, supply
 from wetfoot.answers.trace import Answer
 from wetfoot.errors import Problem, WetfootError, refuse
+from wetfoot.plan.model import Plan
 from wetfoot.quantities import parse
 from wetfoot.web.letting_in import Looking, Opened
 from wetfoot.web.rendering import render
+from wetfoot.web.season import OpenSeason
 
 router = APIRouter(include_in_schema=False)
 
@@ -30,10 +33,12 @@ def stock(
 ) -> Response:
     """Show what is known of the stock, and the sample for what was typed."""
     plan = season.plan()
-    supplied, paid = supply(plan), money(plan)
+    supplied, enough_, banks, paid = season.kept("supply", (plan,), lambda: _of_plan(plan))
     typed = {"lot": lot or str(plan.pots), "level": level, "certainty": certainty, "sensitivity": sensitivity,
              "pool": pool}  # fmt: skip
     sample, problems = _sample(typed)
+    state = stock_of(season)
+    held = {hold.lot for hold in state.held}
     return render(
         request,
         "stock.html",
@@ -41,9 +46,22 @@ def stock(
         typed=typed,
         sample=sample,
         problems=problems,
-        answers=[supplied.answer, enough(plan, supplied), bank_size(plan), *([paid.answer] if paid else [])],
+        answers=[supplied.answer, enough_, banks, *([paid.answer] if paid else [])],
         paid=paid,
+        lots=[(name, name in held) for name in state.lots],
     )
+
+
+def stock_of(season: OpenSeason) -> StockState:
+    """Return what the book tells of planting stock, read anew once plan or book changed."""
+    plan = season.plan()
+    return season.kept("stock", (season.inputs(),), lambda: stock_state(plan, season.folder))
+
+
+def _of_plan(plan: Plan) -> tuple[Supply, Answer, Answer, Money | None]:
+    """Return what the plan alone says of clean stock."""
+    supplied = supply(plan)
+    return supplied, enough(plan, supplied), bank_size(plan), money(plan)
 
 
 def _sample(typed: dict[str, str]) -> tuple[Answer | None, tuple[Problem, ...]]:

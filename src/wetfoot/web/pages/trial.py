@@ -22,12 +22,12 @@ from wetfoot.drawing.charts import chart_svg
 from wetfoot.drawing.trial_charts import net_chart, residual_chart, response_chart, split_chart
 from wetfoot.drawing.trial_map import trial_map
 from wetfoot.errors import Problem, WetfootError, refuse
-from wetfoot.plan.file import plan_from_text, plan_path
+from wetfoot.plan import history
+from wetfoot.plan.file import plan_from_text, read_plan_text
 from wetfoot.sheets.trial_files import LAYOUT_FILES, REPORT_FILES, LabelWish, write_layout, write_report
 from wetfoot.trial.recipe import Factor
-from wetfoot.web import plan_history
 from wetfoot.web.letting_in import Looking, Opened, Planning
-from wetfoot.web.rendering import render
+from wetfoot.web.rendering import render, still_working
 from wetfoot.web.season import OpenSeason
 
 router = APIRouter(include_in_schema=False)
@@ -39,6 +39,7 @@ POWER_FORM = {"power_factors": FACTORS, "cv": "12 %", "board_cv": "4 %", "differ
 ASKED_FORM = {"table": "", "response": "", "unit": "", "block": "", "board": "", "board_factors": "", "pot_factors": "",
               "margin": "", "piece": ""}  # fmt: skip
 LONGEST_FIELD = 2000
+NOTHING: tuple[None, tuple[Problem, ...]] = (None, ())
 
 
 @router.get("/trial")
@@ -99,9 +100,9 @@ async def accept(request: Request, session: Planning, season: Opened) -> Respons
     advice = (await run_in_threadpool(_report, season, typed)).recommendation
     if advice is None or advice.suggestion is None:
         raise refuse("trial", "it suggests nothing for the plan", "a trial of numbers of pieces", "")
-    changed = advice.suggestion.changed(plan_path(season.folder).read_text("utf-8"))
+    changed = advice.suggestion.changed(read_plan_text(season.folder))
     plan_from_text(changed, season.folder)
-    plan_history.save(season.folder, changed)
+    history.save(season.folder, changed)
     return RedirectResponse("/plan", status_code=303)
 
 
@@ -122,14 +123,19 @@ def _page(
     status: int = 200,
 ) -> Response:
     form = {**LAYOUT_FORM, **POWER_FORM, **ASKED_FORM, **{n: v[:LONGEST_FIELD] for n, v in typed.items()}}
-    power, wrong_power = _power(form) if "cv" in typed else (None, ())
-    made, wrong_table = _told(season, form)
+    wished = tuple(form[name] for name in POWER_FORM)
+    powered = season.kept_soon("power", wished, lambda: _power(form)) if "cv" in typed else NOTHING
+    asked = tuple(form[name] for name in ASKED_FORM)
+    told = season.kept_soon("trial", (_plan_text(season), _files(season), *asked), lambda: _told(season, form))
+    (power, wrong_power), (made, wrong_table) = powered or NOTHING, told or NOTHING
     laid, wrong_layout = _laid(season)
     home = season.folder / TRIAL_FOLDER
-    return render(
+    page = render(
         request,
         "trial.html",
         status_code=status,
+        counting=powered is None,
+        analysing=told is None,
         form=form,
         problems=(*problems, *wrong_layout),
         laid=laid,
@@ -139,13 +145,27 @@ def _page(
         made=made,
         answers=answers(made.findings) if made else [],
         tables=[table for table in tables(made.findings) if table.rows] if made else [],
-        charts=_charts(made) if made else {},
+        charts=season.kept("trial charts", (made,), lambda: _charts(made)) if made else {},
         wrong_table=wrong_table,
         names=[path.name for path in trial_tables(season.folder)],
         layout_files=[name for name in LAYOUT_FILES if (home / name).is_file()],
         report_files=[name for name in REPORT_FILES if (home / name).is_file()],
         asked={name: form[name] for name in ASKED_FORM},
     )
+    return still_working(powered is None or told is None, page)
+
+
+def _plan_text(season: OpenSeason) -> str:
+    try:
+        return read_plan_text(season.folder)
+    except WetfootError as refused:
+        return str(refused)
+
+
+def _files(season: OpenSeason) -> str:
+    """Return a mark of the trial's files, which changes when one of them does."""
+    found = ((path.name, path.stat()) for path in sorted((season.folder / TRIAL_FOLDER).glob("*")) if path.is_file())
+    return "|".join(f"{name} {stat.st_ino} {stat.st_size} {stat.st_mtime_ns}" for name, stat in found)
 
 
 def _told(season: OpenSeason, form: dict[str, str]) -> tuple[Report | None, tuple[Problem, ...]]:

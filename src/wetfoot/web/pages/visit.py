@@ -14,7 +14,7 @@ from PIL import Image, UnidentifiedImageError
 from pydantic import BaseModel, Field
 from starlette.exceptions import HTTPException
 
-from wetfoot.answers.readings import season_readings
+from wetfoot.answers.readings import last_readings
 from wetfoot.answers.recording import record_rows
 from wetfoot.book.entries import EVENT_KINDS
 from wetfoot.errors import WetfootError, refuse
@@ -30,20 +30,24 @@ SERVICE_WORKER = Path(__file__).parent.parent / "static" / "offline.js"
 
 
 class Sent(BaseModel):
-    """Entries that a phone has waiting: rows as of a file of records, by id; photos by the id of their entry."""
+    """Entries that a phone has waiting: rows as of a file of records, by id; photos by the id of their entry.
+
+    The season is the one whose page took them down: another may be served under this address by now.
+    """
 
     entries: Annotated[list[dict[str, str]], Field(max_length=2000)]
     photos: dict[str, str] = {}
+    season: str = ""
 
 
 @router.get("/visit", include_in_schema=False)
 def visit(request: Request, session: Recording, season: Opened) -> Response:
     """Show the page for the yard, with the last value of everything beside it."""
     plan = season.plan()
-    read, units = season_readings(plan, season.folder), plan.units
+    read, units = last_readings(plan, season.folder), plan.units
     last = {"tank|tank": show(read.tank_l[-1].value, "volume", units)} if read.tank_l else {}
     for kind, points, quantity in (("EC", read.ec_ms_cm, "conductivity"), ("level", read.level_m, "depth")):
-        last |= {f"{kind}|{bank}": show(found[-1].value, quantity, units) for bank, found in points.items() if found}
+        last |= {f"{kind}|{place}": show(found[-1].value, quantity, units) for place, found in points.items() if found}
     return render(
         request,
         "visit.html",
@@ -54,6 +58,7 @@ def visit(request: Request, session: Recording, season: Opened) -> Response:
         us=units == "US",
         full_l=plan.tank.volume_l,
         zone=plan.site.zone,
+        season_id=season.id,
     )
 
 
@@ -65,16 +70,16 @@ def service_worker() -> Response:
 
 @router.post("/api/entries")
 def entries(session: Recording, season: Opened, sent: Annotated[Sent, Body()]) -> dict[str, Any]:
-    """Record what a phone sends; what came before under the same id is there once."""
+    """Record what a phone sends; what came before under the same id is there once. Each photo has its own outcome."""
+    if sent.season not in ("", season.id):
+        raise HTTPException(409, "These were written down for another season than the one that is served here.")
     try:
         outcomes = record_rows(season.plan(), season.folder, sent.entries, session.role)
     except WetfootError as refused:  # plan or book, not the entries: they must stay on the phone and be sent again
         raise HTTPException(503, " ".join(str(problem) for problem in refused.problems)) from refused
     recorded = {outcome.id for outcome in outcomes if outcome.state != "refused"}
-    for id, photo in sent.photos.items():
-        if id in recorded:
-            _keep_photo(season.folder, id, photo)
-    return {"entries": [vars(outcome) for outcome in outcomes]}
+    photos = [_photo_outcome(season.folder, id, photo, recorded) for id, photo in sent.photos.items()]
+    return {"entries": [vars(outcome) for outcome in outcomes], "photos": photos}
 
 
 @router.get("/photos/{id}", include_in_schema=False)
@@ -84,6 +89,16 @@ def photo(session: Looking, season: Opened, id: str) -> Response:
     if not path.is_file():
         raise refuse("photo", "this entry has no photo", "an entry with one", "")
     return FileResponse(path, media_type="image/jpeg")
+
+
+def _photo_outcome(folder: Path, id: str, photo: str, recorded: set[str]) -> dict[str, str]:
+    if id not in recorded:
+        return {"id": id, "state": "waits", "told": "its entry was not taken"}
+    try:
+        _keep_photo(folder, id, photo)
+    except WetfootError as refused:
+        return {"id": id, "state": "refused", "told": "; ".join(problem.what for problem in refused.problems)}
+    return {"id": id, "state": "kept", "told": ""}
 
 
 def _keep_photo(folder: Path, id: str, text: str) -> None:

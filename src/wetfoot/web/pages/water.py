@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from fastapi import APIRouter, Request, Response
 
+from wetfoot.answers.dossier import Dossier
 from wetfoot.drawing.bench import bench_svg
-from wetfoot.drawing.charts import chart_svg, level_chart, tank_chart
 from wetfoot.drawing.nest import nest_svg
 from wetfoot.web.letting_in import Looking, Opened
+from wetfoot.web.pages.drawings import MOST_CHARTS, picture
 from wetfoot.web.rendering import render
 
 router = APIRouter(include_in_schema=False)
-MOST_CHARTS = 8
 
 
 @router.get("/water")
@@ -20,18 +22,18 @@ def water(request: Request, session: Looking, season: Opened) -> Response:
     dossier = season.dossier
     if dossier is None:
         return render(request, "water.html", stale=season.stale, dossier=None)
-    plan, runs, read = dossier.plan, dossier.ensemble, dossier.readings
-    levels = {
-        bank.name: chart_svg(level_chart(runs, plan, index, plan.units, read.level_m.get(bank.name, ())))
-        for index, bank in enumerate(plan.banks[:MOST_CHARTS])
+    drawn = season.kept("water", (dossier,), lambda: _drawn(dossier))
+    return render(request, "water.html", stale=season.stale, dossier=dossier, **drawn)
+
+
+def _drawn(dossier: Dossier) -> dict[str, Any]:
+    plan = dossier.plan
+    return {
+        "bench": bench_svg(plan, plan.units, dossier.levels.banks),
+        "nests": {name: nest_svg(plan, name, plan.units) for name in dossier.nests},
+        "tank": picture("tank", 0, "What is left in the tank by date, in the middle of the runs and 8 in 10 of them"),
+        "levels": {
+            bank.name: picture("level", at, f"Lowest level of the day in {bank.name}, by date, with the readings")
+            for at, bank in enumerate(plan.banks[:MOST_CHARTS])
+        },
     }
-    return render(
-        request,
-        "water.html",
-        stale=season.stale,
-        dossier=dossier,
-        bench=bench_svg(plan, plan.units, dossier.levels.banks),
-        nests={name: nest_svg(plan, name, plan.units) for name in dossier.nests},
-        tank=chart_svg(tank_chart(runs, plan, plan.units, read.tank_l)),
-        levels=levels,
-    )

@@ -1,7 +1,7 @@
 // Keep the page for the yard, so that it opens without a network; everything else goes to the server.
 "use strict";
-const KEPT = "wetfoot-yard-2", PATIENCE_MS = 4000;
-const FILES = ["/visit", "/static/visit.js", "/static/pot_code.js", "/static/wetfoot.css", "/static/icon.svg"];
+const KEPT = "wetfoot-yard-3", PATIENCE_MS = 4000;
+const FILES = ["/visit", "/static/visit.js", "/static/queue.js", "/static/pot_code.js", "/static/wetfoot.css", "/static/icon.svg"];
 self.addEventListener("install", (event) => event.waitUntil(caches.open(KEPT).then((kept) => kept.addAll(FILES)).then(() => self.skipWaiting())));
 self.addEventListener("activate", (event) => event.waitUntil(
   caches.keys().then((names) => Promise.all(names.filter((name) => name !== KEPT).map((name) => caches.delete(name)))).then(() => self.clients.claim())));

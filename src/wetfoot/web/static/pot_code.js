@@ -21,6 +21,27 @@ function readPot(text) {
 // Only some browsers read codes from pictures, and only on secure origins; elsewhere the code is typed.
 const canScan = "BarcodeDetector" in window;
 
+const hasCamera = canScan && window.isSecureContext && Boolean(navigator.mediaDevices && navigator.mediaDevices.getUserMedia);
+
+// Looks through the camera until it reads a code, or `stopped()` says that it is enough; then lets go of the camera.
+async function readLive(video, stopped) {
+  const reader = new BarcodeDetector({ formats: ["qr_code"] });
+  const stream = await navigator.mediaDevices.getUserMedia({ video: { facingMode: "environment" }, audio: false });
+  try {
+    video.srcObject = stream;
+    await video.play();
+    while (!stopped()) {
+      const found = video.readyState > 1 ? await reader.detect(video) : [];
+      if (found.length) return found[0].rawValue;
+      await new Promise((done) => setTimeout(done, 200));
+    }
+    return "";
+  } finally {
+    video.srcObject = null;
+    for (const track of stream.getTracks()) track.stop();
+  }
+}
+
 async function scanned(file) {
   const found = await new BarcodeDetector({ formats: ["qr_code"] }).detect(await createImageBitmap(file));
   return found.length ? found[0].rawValue : "";

@@ -6,24 +6,6 @@ const readings = [...form.querySelectorAll("[data-what]")];
 const uuid = () => (crypto.randomUUID ? crypto.randomUUID() : // only secure origins have it
   ([1e7] + -1e3 + -4e3 + -8e3 + -1e11).replace(/[018]/g, (c) => (c ^ (crypto.getRandomValues(new Uint8Array(1))[0] & (15 >> (c / 4)))).toString(16)));
 
-const opened = new Promise((done, fail) => {
-  const asked = indexedDB.open("wetfoot-visit", 1);
-  asked.onupgradeneeded = () => asked.result.createObjectStore("entries", { keyPath: "id" });
-  asked.onsuccess = () => done(asked.result);
-  asked.onerror = () => fail(asked.error);
-});
-async function store(mode, act) {
-  const base = await opened;
-  return new Promise((done, fail) => {
-    const deal = base.transaction("entries", mode), result = act(deal.objectStore("entries"));
-    deal.oncomplete = () => done(result && result.result);
-    deal.onerror = deal.onabort = () => fail(deal.error);
-  });
-}
-const waiting = () => store("readonly", (s) => s.getAll());
-const drop = (id) => store("readwrite", (s) => s.delete(id));
-const keep = (entries) => store("readwrite", (s) => { for (const entry of entries) s.put(entry); }); // all or none
-
 // Date and time of day as they are at the site, which a phone's own zone need not be.
 function stamp() {
   const two = { day: "2-digit", month: "2-digit", hour: "2-digit", minute: "2-digit", hourCycle: "h23" };
@@ -93,16 +75,16 @@ form.addEventListener("submit", async (event) => {
   try { await keep(rows); } catch (error) { doubt.textContent = `This phone could not keep it (${error && error.name}): write it on paper.`; return; }
   const who = id("who").value;
   form.reset(); id("who").value = who; askedAbout = ""; doubt.textContent = words; tellPot();
-  localStorage.setItem("wetfoot-who", who); localStorage.removeItem("wetfoot-typed");
+  localStorage.setItem("wetfoot-who", who); localStorage.removeItem(ofSeason("wetfoot-typed"));
   await show(); send();
 });
 
 // What is typed and not kept yet survives a reload; places are named, so that a changed plan moves nothing.
 const nameOf = (input) => (input.dataset.what ? `${input.dataset.what}|${input.dataset.place}` : input.id);
 const fields = () => [...form.elements].filter((each) => nameOf(each) && !["file", "submit", "button", "fieldset"].includes(each.type));
-form.addEventListener("input", () => localStorage.setItem("wetfoot-typed", JSON.stringify(fields().map((each) => [nameOf(each), each.value]))));
+form.addEventListener("input", () => localStorage.setItem(ofSeason("wetfoot-typed"), JSON.stringify(fields().map((each) => [nameOf(each), each.value]))));
 function putBack() {
-  const before = new Map(JSON.parse(localStorage.getItem("wetfoot-typed") || "[]"));
+  const before = new Map(JSON.parse(localStorage.getItem(ofSeason("wetfoot-typed")) || "[]"));
   id("who").value ||= localStorage.getItem("wetfoot-who") || ""; // somebody may have typed before this script ran
   for (const each of fields()) each.value ||= before.get(nameOf(each)) || "";
   if (readings.some((each) => each.value)) doubt.textContent = "What was typed before and not kept is still here.";
@@ -125,6 +107,9 @@ async function show(words = "") {
   const refused = entries.filter((entry) => entry.refused).length;
   told.textContent = [entries.length ? `${entries.length} not sent yet.` : "All is sent.", refused ? `${refused} not taken: see at the end.` : "", words].filter(Boolean).join(" ");
   list.replaceChildren(...entries.map(line));
+  const photos = entries.filter((entry) => entry.photo).map((entry) => `${entry.time} ${entry.what} ${entry.place || ""}: ${entry.refused ? "waits for its entry, which was not taken" : "waiting"}`);
+  const before = photosTold().map(({ of, words }) => `${of}: ${words}`);
+  id("photos").replaceChildren(...[...photos, ...before].map((words) => Object.assign(document.createElement("li"), { textContent: `Photo ${words}` })));
 }
 
 async function mend(entry) {
@@ -140,9 +125,11 @@ async function mend(entry) {
 const patience = (size) => (AbortSignal.timeout ? { signal: AbortSignal.timeout(12000 + size / 20) } : {}); // ms; 20 kB a second at least
 const post = (body) => fetch("/api/entries", { method: "POST", headers: { "Content-Type": "application/json", "X-Form-Token": form.dataset.token }, body, ...patience(body.length) });
 
+const ANOTHER = "Another season is served here now. They stay on this phone until their own season is served again.";
 // Take the token of the page that the server gives now; without one, tell why and ask for the passcode.
 async function letIn(answer) {
   const page = new DOMParser().parseFromString(await answer.text(), "text/html"), fresh = page.getElementById("visit");
+  if (fresh && fresh.dataset.season !== season) { await show(ANOTHER); return false; }
   enter.hidden = Boolean(fresh);
   if (fresh) form.dataset.token = fresh.dataset.token;
   else await show(`${page.querySelector("main p").textContent} Nothing is lost: sending goes on afterwards.`);
@@ -164,16 +151,23 @@ async function send() {
     if (!entries.length) return;
     const photos = Object.fromEntries(entries.filter((entry) => entry.photo).map((entry) => [entry.id, entry.photo]));
     const rows = entries.map(({ photo, refused, ...row }) => Object.fromEntries(Object.entries(row).map(([name, value]) => [name, String(value ?? "")])));
-    const body = JSON.stringify({ entries: rows, photos });
+    const body = JSON.stringify({ season, entries: rows, photos });
     let answer = await post(body);
     if (answer.status === 401 || answer.status === 403) {
       if (!(await letIn(await fetch("/visit", patience(0))))) return;
       answer = await post(body);
     }
     if (answer.status === 413 || answer.status === 422) { await single(entries, answer.status); return; }
+    if (answer.status === 409) { await show(ANOTHER); return; }
     if (!answer.ok) { await show(`The server could not take them now (${answer.status}). They stay here.`); return; }
-    for (const outcome of (await answer.json()).entries) {
-      const entry = entries.find((each) => each.id === outcome.id);
+    const outcomes = await answer.json(), entryOf = (outcome) => entries.find((each) => each.id === outcome.id);
+    for (const outcome of outcomes.photos.filter((each) => each.state !== "waits")) {
+      const refused = outcome.state === "refused", entry = entryOf(outcome);
+      tellPhoto(entry, refused ? `refused: ${outcome.told}. Take it again.` : "sent");
+      if (refused) words.push(`The photo of ${entry.what} ${entry.place || ""} was refused: ${outcome.told}. Take it again.`);
+    }
+    for (const outcome of outcomes.entries) {
+      const entry = entryOf(outcome);
       if (outcome.state === "refused" && entry) await keep([{ ...entry, refused: outcome.told }]);
       else await drop(outcome.id);
       if (outcome.state !== "refused") recorded += 1;
@@ -191,7 +185,7 @@ async function send() {
 async function single(entries, status) {
   const [entry] = entries;
   if (entries.length > 1) most = 1;
-  else if (entry.photo) { await keep([{ ...entry, photo: "" }]); words.push("The server cannot read a photo: it is left out, take it again."); }
+  else if (entry.photo) { await keep([{ ...entry, photo: "" }]); tellPhoto(entry, `refused: too large for the server (${status}). Take it again.`); words.push("The server cannot take a photo: it is left out, take it again."); }
   else await keep([{ ...entry, refused: `the server cannot read it (${status})` }]);
   setTimeout(send, 50);
 }
@@ -219,6 +213,20 @@ function tellPot() {
 id("event-pot").addEventListener("input", tellPot);
 id("scan").hidden = !canScan;
 id("scan").addEventListener("click", () => id("label-photo").click());
+id("live").hidden = !hasCamera;
+let looking = false;
+id("live").addEventListener("click", async () => {
+  if (looking) { looking = false; return; }
+  looking = true; id("live").textContent = "Stop the camera"; id("camera").hidden = false;
+  let words = "";
+  try {
+    const code = await readLive(id("camera"), () => !looking);
+    if (code) id("event-pot").value = code;
+  } catch (error) { words = `The camera cannot be used (${error.name}): scan a picture of the label, or type the code.`; }
+  looking = false; id("live").textContent = "Scan with the camera"; id("camera").hidden = true;
+  tellPot();
+  if (words) id("pot-told").textContent = words;
+});
 id("label-photo").addEventListener("change", async (event) => {
   let code = "";
   try { code = await scanned(event.target.files[0]); } catch (error) { /* no picture: told below */ }

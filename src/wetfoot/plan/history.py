@@ -1,4 +1,4 @@
-"""Earlier versions of the plan, so that every saved change can be undone."""
+"""Every writer of a plan goes through here: written whole or not at all, and what stood there before is kept."""
 
 from __future__ import annotations
 
@@ -17,17 +17,21 @@ KEPT = 200
 def save(folder: Path, text: str) -> None:
     """Write the plan's file whole or not at all, and keep what stood there before.
 
+    Args:
+        folder: the season's folder, or the plan's file.
+        text: the new plan, which the caller has checked.
+
     Raises:
         WetfootError: if it cannot be written.
     """
-    path = plan_path(folder)
+    path, new = plan_path(folder), text.encode()
     try:
         if path.is_file():
-            before = path.read_text("utf-8")
-            if before == text:
+            before = path.read_bytes()  # bytes: also a plan in another encoding is kept as it was
+            if before == new:
                 return
-            _keep(folder, before)
-        _replace(path, text)
+            _keep(path, before)
+        _replace(path, new)
     except OSError as error:
         raise refuse(
             str(path), f"it cannot be written ({error.strerror})", "a folder with room", "free space"
@@ -36,43 +40,48 @@ def save(folder: Path, text: str) -> None:
 
 def versions(folder: Path) -> list[Path]:
     """Return the earlier versions, the newest first."""
-    return sorted((folder / FOLDER).glob("*.toml"), reverse=True)
+    return sorted((plan_path(folder).parent / FOLDER).glob("*.toml"), reverse=True)
 
 
 def undo(folder: Path) -> None:
     """Put the version before back in place.
 
     Raises:
-        WetfootError: if there is none.
+        WetfootError: if there is none, or it cannot be written.
     """
-    found = versions(folder)
+    found, path = versions(folder), plan_path(folder)
     if not found:
         raise refuse("undo", "there is no earlier version of the plan", "a plan that was changed here", "")
-    _replace(plan_path(folder), found[0].read_text("utf-8"))
-    found[0].unlink()
+    try:
+        _replace(path, found[0].read_bytes())
+        found[0].unlink(missing_ok=True)
+    except OSError as error:
+        raise refuse(
+            str(path), f"it cannot be written ({error.strerror})", "a folder with room", "free space"
+        ) from error
 
 
-def _keep(folder: Path, text: str) -> None:
-    kept = folder / FOLDER
+def _keep(path: Path, raw: bytes) -> None:
+    kept = path.parent / FOLDER
     kept.mkdir(exist_ok=True)
-    _replace(kept / f"{_next_name(folder)}.toml", text)
-    for old in versions(folder)[KEPT:]:
+    _replace(kept / f"{_next_name(path)}.toml", raw)
+    for old in versions(path)[KEPT:]:
         old.unlink(missing_ok=True)
 
 
-def _next_name(folder: Path) -> str:
+def _next_name(path: Path) -> str:
     """Return the present instant as a name that sorts behind all others, also after the clock was put back."""
     name = f"{datetime.now(UTC):%Y%m%dT%H%M%S%f}"
-    newest = next((path.stem for path in versions(folder)), "")
+    newest = next((path.stem for path in versions(path)), "")
     return name if name > newest else f"{newest}0"
 
 
-def _replace(path: Path, text: str) -> None:
+def _replace(path: Path, raw: bytes) -> None:
     # a name of its own: two programs that save at once must not write into one file
     handle, part = tempfile.mkstemp(prefix=path.name + ".", suffix=".part", dir=path.parent)
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(raw)
             file.flush()
             os.fsync(file.fileno())
         Path(part).chmod(path.stat().st_mode if path.exists() else 0o644)
