@@ -31,6 +31,7 @@ bench: $(STAMP)
 	$(BIN)/python benchmarks/mixed.py
 	$(BIN)/python benchmarks/sites.py
 	$(BIN)/python benchmarks/load.py
+	$(BIN)/python benchmarks/pages.py
 
 docs: $(STAMP)
 	$(BIN)/python docs/make_reference.py

@@ -1,11 +1,11 @@
 """The leak watch on invented seasons: false alarms, leaks found and how soon, by what is known of the weather.
 
-Truths come from the weather generator fitted to a record, in groups of ten; the model knows ten further years of it (one
-typical year, or the record's four, where the row says so) and of the season itself what the row says. Readings are
+Truths come from the weather generator fitted to a record, in groups of ten; the model knows ten further years of it
+(one typical year, or the record's four, where the row says so) and of the season itself what the row says. Readings are
 weekly, with errors of reading and of the model's days drawn as the model says they are. Prints a Markdown table; in
 brackets binomial limits (Clopper & Pearson 1934) that hold 95 in 100.
 
-    python benchmarks/leak_watch.py greensboro|seattle [SEASONS] [LEAK_L_D] [SEED]
+    python benchmarks/leak_watch.py greensboro|seattle [SEASONS] [LEAK_L_D,LEAK_L_D] [SEED]
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import time
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from importlib.resources import as_file, files
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -62,7 +62,7 @@ class Row:
 
     plain: list[bool] = field(default_factory=list)  # false alarm with the published limit
     alarm: list[bool] = field(default_factory=list)
-    delay: list[float] = field(default_factory=list)  # readings from the leak to the signal
+    delay: list[list[float]] = field(default_factory=list)  # readings from the leak to the signal, for each leak
     limit: list[float] = field(default_factory=list)
     holds: list[bool] = field(default_factory=list)
 
@@ -95,19 +95,25 @@ class Truth:
 def main() -> None:
     words = dict(enumerate(sys.argv[1:]))
     climate, seasons = words.get(0, "greensboro"), int(words.get(1, "200"))
-    leak_l_d, seed, start = float(words.get(2, "5")), int(words.get(3, "1")), time.perf_counter()
+    leaks_l_d = [float(word) for word in words.get(2, "5,15").split(",")]
+    seed, start = int(words.get(3, "1")), time.perf_counter()
     rows: dict[str, Row] = {}
-    for name, truth, model in all_cases(climate, seasons, seed):
-        judge(rows.setdefault(name, Row()), truth, model, leak_l_d)
-    print(f"{climate}, {seasons} seasons, leak {leak_l_d:g} L/day, seed {seed}, {time.perf_counter() - start:.0f} s. "
+    for name, truth, known in all_cases(climate, seasons, seed):
+        judge(rows.setdefault(name, Row()), truth, known, leaks_l_d)
+    print(f"{climate}, {seasons} seasons, leak from day {LEAK_FROM_D:g}, seed {seed}, "
+          f"{time.perf_counter() - start:.0f} s. "
           f"Designed: {100 * designed_rate(len(VISITS)):.1f} % in {len(VISITS)} readings.\n")  # fmt: skip
-    print(f"| known of the weather | false alarms with limit {H:g} | false alarms | limit at the end | leak found "
-          f"| within {SOON} readings | median readings | range holds |\n|---|---|---|---|---|---|---|---|")  # fmt: skip
+    leaks = "".join(f"| {leak:g} L/day found | within {SOON} readings | median readings " for leak in leaks_l_d)
+    print(f"| known of the weather | false alarms, limit {H:g} | false alarms | last limit {leaks}| range holds |")
+    print("|---" * (5 + 3 * len(leaks_l_d)) + "|")
     for name, row in rows.items():
-        found = np.array(row.delay)
-        cells = (share(row.plain), share(row.alarm), f"{np.median(row.limit):.1f}", share(found < np.inf),
-                 share(found <= SOON), f"{np.median(found):.0f}", share(row.holds))  # fmt: skip
-        print(f"| {name} | {' | '.join(cells)} |")
+        print(f"| {name} | {' | '.join(cells(row))} |")
+
+
+def cells(row: Row) -> list[str]:
+    by_leak = [(share(each < np.inf), share(each <= SOON), f"{np.median(each):.0f}") for each in np.array(row.delay).T]
+    last = f"{np.median(row.limit):.1f}"
+    return [share(row.plain), share(row.alarm), last, *(cell for each in by_leak for cell in each), share(row.holds)]
 
 
 def share(told: Sequence[bool] | NDArray[np.bool_]) -> str:
@@ -117,18 +123,22 @@ def share(told: Sequence[bool] | NDArray[np.bool_]) -> str:
     return f"{100 * test.statistic:.1f} % ({100 * low:.1f} to {100 * high:.1f})"
 
 
-def judge(row: Row, truth: Truth, model: Model, leak_l_d: float) -> None:
-    expected, limits = model
-    quiet, loud = (truth.found(expected, each) for each in (0.0, leak_l_d))
-    seen, leaking = watch(PRIOR, quiet), watch(PRIOR, loud)
+def judge(row: Row, truth: Truth, known: Model, leaks_l_d: Sequence[float]) -> None:
+    expected, limits = known
+    quiet = truth.found(expected, 0.0)
+    seen = watch(PRIOR, quiet)
     highest = np.maximum(*seen.chart)
-    signals = np.flatnonzero((leaking.chart.upper > limits)[FIRST:])
-    known = multiplier(blurred(seen.known, expected, quiet))
+    factor = multiplier(blurred(seen.known, expected, quiet))
     row.plain.append(bool((highest > H).any()))
     row.alarm.append(bool((highest > limits).any()))
-    row.delay.append(signals[0] + 1 if signals.size else np.inf)
+    row.delay.append([readings_to_signal(truth.found(expected, leak_l_d), limits) for leak_l_d in leaks_l_d])
     row.limit.append(float(limits[-1]))
-    row.holds.append(known.low <= truth.factor <= known.high)
+    row.holds.append(factor.low <= truth.factor <= factor.high)
+
+
+def readings_to_signal(leaking: Sequence[Evidence], limits: Array) -> float:
+    signals = np.flatnonzero((watch(PRIOR, leaking).chart.upper > limits)[FIRST:])
+    return float(signals[0] + 1) if signals.size else np.inf
 
 
 def all_cases(climate: str, seasons: int, seed: int) -> Iterator[tuple[str, Truth, Model]]:
@@ -181,7 +191,8 @@ def cases(plan: Plan, record: Seasons, others: Seasons, run: SeasonWeather) -> I
 
 def partly(run: SeasonWeather, known: NDArray[np.bool_]) -> SeasonWeather:
     """Return a season of which only some days are known."""
-    return replace(run, **{name: np.where(known, getattr(run, name), np.nan) for name in BY_DAY})
+    days: dict[str, Any] = {name: np.where(known, getattr(run, name), np.nan) for name in BY_DAY}
+    return replace(run, **days)
 
 
 def happened(

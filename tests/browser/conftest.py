@@ -56,7 +56,7 @@ def page(open_phone: Callable[..., BrowserContext]) -> Page:
 @pytest.fixture
 def here(season_folder: Path) -> Iterator[Served]:
     """A new season, served to this machine."""
-    served = Served(OpenSeason(season_folder, runs=10))
+    served = Served(OpenSeason(season_folder, runs=10, patience_s=60))
     yield served
     served.stop()
 
@@ -64,7 +64,7 @@ def here(season_folder: Path) -> Iterator[Served]:
 @pytest.fixture
 def yard(season_folder: Path) -> Iterator[Served]:
     """A new season, served to phones on the network over plain http, which know a passcode."""
-    served = Served(OpenSeason(season_folder, runs=10), lan=True)
+    served = Served(OpenSeason(season_folder, runs=10, patience_s=60), lan=True)
     served.access.set_passcode("record", PASSCODE)
     yield served
     served.stop()
@@ -75,7 +75,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """The invented season with its invented readings, computed."""
     folder = tmp_path_factory.mktemp("browser") / "demo"
     demo_folder(folder)
-    season = OpenSeason(folder, runs=10)
+    season = OpenSeason(folder, runs=10, patience_s=60)
     season.compute()
     season.wait(300)
     assert season.work.state == "done", season.work

@@ -22,7 +22,7 @@ def test_nothing_that_was_typed_runs(page: Page, here: Served) -> None:
     page.goto(f"{here.address}/visit")
     page.get_by_label("Who", exact=True).fill(HOSTILE)
     page.locator("#ec-1").fill("1.6")
-    page.get_by_label("What").select_option("other")
+    page.get_by_label("What", exact=True).select_option("other")
     page.get_by_label("Note").fill(HOSTILE)
     page.get_by_role("button", name="Keep").click()
     expect(page.locator("#unsent")).to_contain_text("2 recorded")

@@ -15,7 +15,7 @@ def test_a_photo_waits_with_its_entry_and_arrives(page: Page, here: Served, tmp_
     page.goto(f"{here.address}/visit")
     page.context.set_offline(True)
     page.get_by_label("Who", exact=True).fill("Tester")
-    page.get_by_label("What").select_option("disease sign")
+    page.get_by_label("What", exact=True).select_option("disease sign")
     page.get_by_label("Pot").fill("3")
     page.get_by_label("Photo").set_input_files(a_picture(tmp_path / "leaf.jpg"))
     page.get_by_label("Note").fill("yellow from the edge")

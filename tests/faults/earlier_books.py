@@ -1,4 +1,4 @@
-"""Books of earlier revisions, kept as SQL text and laid on either engine: made with the migrations; records invented."""
+"""Books of earlier revisions, made with the migrations, kept as SQL text, laid on either engine; records invented."""
 
 from __future__ import annotations
 

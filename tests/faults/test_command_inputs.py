@@ -35,7 +35,16 @@ def commands(group: Any, before: str = "") -> Iterator[tuple[str, Any]]:
             yield f"{before}{name}", command
 
 
-COMMANDS = dict(commands(typer.main.get_command(app)))
+PROGRAM = typer.main.get_command(app)
+COMMANDS = dict(commands(PROGRAM))
+
+
+@pytest.fixture(scope="module", autouse=True)
+def built_once() -> Iterator[None]:
+    """Use one set of commands for all cases: to make them of their functions takes longer than most cases do."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(typer.main, "get_command", lambda _: PROGRAM)
+        yield
 
 
 @pytest.fixture(scope="module")
@@ -55,7 +64,8 @@ def call(words: list[str]) -> tuple[int, str]:
     before, sys.argv = sys.argv, ["wetfoot", *words]
     os.environ["WETFOOT_DEBUG"] = "1"  # else a fault would be told as exit code 1
     try:
-        with redirect_stdout(said), redirect_stderr(said):
+        with redirect_stdout(said), redirect_stderr(said), pytest.MonkeyPatch.context() as patch:
+            patch.setattr(sys, "stdin", io.StringIO())  # nobody answers what it asks
             main()
     except SystemExit as ended:
         return int(ended.code or 0), said.getvalue()
@@ -87,7 +97,10 @@ def typed(data: st.DataObject, name: str, parameter: Any) -> list[str]:
 
 
 @pytest.mark.parametrize("words", [["book", "restore", "season", ""], ["book", "restore", "season", "9" * 400],
-                                   ["book", "export", "a" * 20_000, "rows.csv"], ["check", "a" * 20_000]])  # fmt: skip
+                                   ["book", "export", "a" * 20_000, "rows.csv"], ["check", "a" * 20_000],
+                                   ["passcode", "nowhere", "plan", "--clear"],
+                                   ["passcode", "a" * 20_000, "plan", "--clear"],
+                                   ["new", "a" * 20_000], ["book", "copy", "season", "9" * 400]])  # fmt: skip
 def test_names_that_were_faults_once_are_refused(kept: Path, words: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(kept)
     code, said = call(words)

@@ -10,9 +10,17 @@ from tank_made_up import READING_SD_L, readings, straight, visits
 from wetfoot.plan.model import Plan
 from wetfoot.season.drawdown import H, watch
 from wetfoot.season.expected_draw import ExpectedDraw, expected_draw, persistence, weather_cv
-from wetfoot.season.leak_limit import alarm_limits, charts, designed_rate, few_years, limit_now, quiet_charts, quiet_draw
+from wetfoot.season.leak_limit import (
+    alarm_limits,
+    charts,
+    designed_rate,
+    few_years,
+    limit_now,
+    quiet_charts,
+    quiet_draw,
+)
 from wetfoot.season.learn import evidence, prior
-from wetfoot.season.own_weather import OTHER_YEARS
+from wetfoot.season.own_weather import MEASURED, OTHER_YEARS
 from wetfoot.weather.seasons import Seasons
 
 PRIOR = prior(0.2)
@@ -58,7 +66,7 @@ def test_a_quiet_season_errs_as_its_readings_do() -> None:
 def test_quiet_seasons_without_unknown_weather_signal_as_designed() -> None:
     highest = quiet_charts(PRIOR, of_years(np.zeros((4, 240))), VISITS).max(axis=0)
     alarms = int((highest > H).sum())
-    low, high = binom(len(highest), designed_rate(len(VISITS))).ppf([0.001, 0.999])
+    low, high = binom(highest.size, designed_rate(len(VISITS))).ppf([0.001, 0.999])
     assert alarms <= high
     assert alarms >= low / 2.0  # the multiplier is being learned, which makes early residuals a little quieter
 
@@ -76,6 +84,12 @@ def test_a_higher_limit_for_few_years_is_passed_as_seldom_as_it_should_be() -> N
 def test_the_limit_is_the_published_one_where_the_weather_is_known() -> None:
     assert alarm_limits(PRIOR, EXPECTED, VISITS).tolist() == [H] * len(VISITS)
     assert limit_now(PRIOR, EXPECTED, ()) == H
+    # what is still to come does not count
+    off = np.zeros((4, 240))
+    off[:, 140:] = np.array([-8.0, -3.0, 3.0, 8.0])[:, None]
+    until_now = of_years(off)._replace(source=np.where(np.arange(240) < 140, MEASURED, OTHER_YEARS))
+    assert limit_now(PRIOR, until_now, VISITS[:19]) == H
+    assert limit_now(PRIOR, until_now, VISITS) > H
 
 
 def test_wet_and_dry_times_that_outlast_a_week_raise_it() -> None:
@@ -92,4 +106,3 @@ def test_fewer_years_have_a_higher_limit(example_plan: Plan, seattle: Seasons, g
         expected = expected_draw(example_plan, laid)
         assert expected.other_years == len(laid.runs)
         assert limit_now(PRIOR, expected, VISITS) > few_years(10, 0.065) * H
-        assert limit_now(PRIOR, expected, VISITS) == limit_now(PRIOR, expected, VISITS)  # the same when asked again

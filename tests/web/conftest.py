@@ -27,7 +27,7 @@ def folder(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def season(folder: Path) -> OpenSeason:
-    return OpenSeason(folder, runs=10)
+    return OpenSeason(folder, runs=10, patience_s=60)
 
 
 @pytest.fixture

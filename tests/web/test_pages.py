@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -32,7 +33,12 @@ def test_computing_fills_the_pages(here: TestClient, season: OpenSeason) -> None
     assert not season.stale
     assert "holds" in here.get("/").text
     water = here.get("/water").text
-    assert water.count("<svg") >= 4
+    assert water.count("<svg") == 2  # bench and nest; the charts are files of their own
+    charts = re.findall(r'<img src="([^"]+)"[^>]* alt="([^"]+)"', water + here.get("/solution").text)
+    assert len(charts) == 1 + 2 * 4 + 1
+    for chart, words in charts:
+        assert words
+        assert here.get(chart).text.startswith("<svg")
     assert "Source:" in water
     assert here.post("/sheets", data={"form_token": token_on(here, "/sheets")}).status_code == 200
     assert here.get("/sheets/3-mixing.pdf").content.startswith(b"%PDF")

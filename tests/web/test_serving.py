@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import socket
 import threading
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import httpx
@@ -32,7 +33,8 @@ def test_the_address_is_told_once_it_answers(folder: Path, monkeypatch: pytest.M
         threading.Thread(target=ask).start()
 
     monkeypatch.setattr(serving, "_Telling", kept)
-    serve(folder, _free_port(), lan=False, https=False, told=told)
+    with ThreadPoolExecutor(1) as pool:  # a thread of its own: a browser's tests may have left a loop in this one
+        pool.submit(serve, folder, _free_port(), lan=False, https=False, told=told).result(120)
     assert answers == [200]
 
 

@@ -10,8 +10,9 @@ from wetfoot.plan.model import Plan
 from wetfoot.quantities import number_text, show
 from wetfoot.season.drawdown import EWMA_WIDTH, H, K, Leak, Watch, hours_until
 from wetfoot.season.expected_draw import ExpectedDraw, drawn_between
+from wetfoot.season.leak_limit import sources
 from wetfoot.season.learn import Belief, Evidence, Range, multiplier
-from wetfoot.season.own_weather import OTHER_YEARS
+from wetfoot.season.own_weather import MEASURED, OTHER_YEARS
 from wetfoot.season.run_lengths import cusum_run_length
 
 LEAK_QUESTION = "Does the tank lose more than the crop drinks?"
@@ -91,13 +92,13 @@ def _no_leak(
 
 def _limit_words(expected: ExpectedDraw, found: tuple[Evidence, ...], limit: float) -> str:
     """Return which limit the chart has and why; and what to do where rain may look like a leak, or hide one."""
-    if expected.drawn_l.shape[1] == 1:
+    known = sources(expected, [one.stretch for one in found])
+    if (known == MEASURED).all():
         return f"The limit is the published {H:g}, as the weather of this season is known."
     held = f"raised from the published {H:g} to {number_text(limit, 2)}" if limit > H else f"the published {H:g} still"
     years = "one other year's weather" if expected.other_years == 1 else f"{expected.other_years} other years' weather"
     words = f"The limit is {held}, by made-up seasons without a leak in {years}, as not all of this season's is known."
-    days = {day for one in found for day in range(int(one.stretch.start_d), int(one.stretch.end_d))}
-    if (expected.source[sorted(days)] == OTHER_YEARS).any():
+    if (known == OTHER_YEARS).any():
         words += (
             " Rain that nobody measured may look like a leak, or hide one: write down the rain gauge, or name a "
             "weather file of this season. Until then trust your eyes more than this chart."

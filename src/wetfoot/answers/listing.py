@@ -86,8 +86,9 @@ def found_page(
     plan: Plan, folder: Path, find: str, among: Sequence[Text], number: int, size: int, superseded: bool = False
 ) -> Page:
     """Return a page of the records that hold all words of ``find``, as `records_page`; ``among`` is from `texts`."""
-    words = find.casefold().split()
-    ids = [text.id for text in among if (superseded or not text.over) and all(word in text.words for word in words)]
+    for word in find.casefold().split():
+        among = [text for text in among if word in text.words]
+    ids = [text.id for text in among if superseded or not text.over]
     pages = max(1, -(-len(ids) // size))
     number = min(max(number, 1), pages)
     with open_book(book_location(plan, folder)) as book:

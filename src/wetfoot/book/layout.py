@@ -171,7 +171,7 @@ def rows_of(record: Record, superseded_by: Mapping[str, str]) -> list[list[Cell]
         superseded_by: the id of the correction by the id of each corrected record.
     """
     shared = _common_cells(record) | {"superseded by": superseded_by.get(record.id)}
-    return [[(shared | own).get(column) for column in COLUMNS] for own in _own_cells(record)]
+    return [[cells.get(column) for column in COLUMNS] for cells in (shared | own for own in _own_cells(record))]
 
 
 def _common_cells(record: Record) -> dict[str, Cell]:

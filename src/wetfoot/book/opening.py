@@ -105,7 +105,10 @@ def _url(location: str | Path) -> URL:
     if "\0" in str(location):
         raise refuse("book", f"{str(location)!r} is no name of a file", _A_BOOK, "correct it")
     if isinstance(location, Path) or "://" not in location:
-        return URL.create("sqlite", database=str(_file_in(Path(location))))
+        try:
+            return URL.create("sqlite", database=str(_file_in(Path(location))))
+        except OSError as error:
+            raise refuse("book", f"there can be no such file ({error.strerror})", _A_BOOK, "correct it") from error
     try:
         url = make_url(location)
     except ArgumentError as error:

@@ -60,8 +60,12 @@ _US: dict[str, Any] = {
 }
 
 
-def example_text(units: str = "metric") -> str:
+def example_text(units: str = "metric", title: str = "") -> str:
     """Return the commented example plan with its quantities typed in metric or US units.
+
+    Args:
+        units: metric or US.
+        title: of the season; the example's if empty.
 
     Raises:
         WetfootError: if the units are neither.
@@ -69,24 +73,29 @@ def example_text(units: str = "metric") -> str:
     if units not in ("metric", "US"):
         raise refuse("--units", f"{units!r} is not a system of units", "metric or US", "write --units US")
     text = files("wetfoot.plan").joinpath("example.toml").read_text("utf-8")
-    return text if units == "metric" else changed_text(text, _US)
+    changes = (_US if units == "US" else {}) | ({"title": title} if title else {})
+    return changed_text(text, changes) if changes else text
 
 
-def new_folder(folder: Path, units: str = "metric") -> tuple[Path, Path]:
+def new_folder(folder: Path, units: str = "metric", title: str = "") -> tuple[Path, Path]:
     """Make a season folder with the example plan and its weather, and return the files' paths.
 
     Raises:
         WetfootError: if there is a plan already, or the folder cannot be made.
     """
-    text = example_text(units)
+    text = example_text(units, title)
     plan_path = folder / PLAN_FILE
-    if plan_path.exists():
+    try:
+        there = plan_path.exists()
+    except OSError:
+        there = False  # no name that a file can have: writing it is refused below, in words
+    if there:
         raise refuse(str(plan_path), "there is a plan here already", "a new folder", "choose another name")
     return write_folder(folder, text)
 
 
 def write_folder(folder: Path, text: str) -> tuple[Path, Path]:
-    """Write a plan's text and the example's weather into a folder, made if need be.
+    """Write a plan's text and the example's weather into a folder, made if need be; a weather file there stays.
 
     Raises:
         WetfootError: if the folder cannot be written.
@@ -95,8 +104,9 @@ def write_folder(folder: Path, text: str) -> tuple[Path, Path]:
     try:
         folder.mkdir(parents=True, exist_ok=True)
         history.save(folder, text)
-        with as_file(files(WEATHER_PACKAGE).joinpath(WEATHER_RESOURCE)) as source:
-            shutil.copyfile(source, weather_path)
+        if not weather_path.exists():
+            with as_file(files(WEATHER_PACKAGE).joinpath(WEATHER_RESOURCE)) as source:
+                shutil.copyfile(source, weather_path)
     except OSError as error:
         raise refuse(
             str(folder),

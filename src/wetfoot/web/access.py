@@ -148,10 +148,14 @@ class Access:
     def _write(self) -> None:
         text = json.dumps({"key": self.key.hex(), "passcodes": self.passcodes})
         part = self.path.with_suffix(".part")
-        part.unlink(missing_ok=True)
-        with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="utf-8") as file:
-            file.write(text)
-        part.replace(self.path)
+        try:
+            part.unlink(missing_ok=True)
+            with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="utf-8") as file:
+                file.write(text)
+            part.replace(self.path)
+        except OSError as error:
+            what = f"the passcodes cannot be written ({error.strerror})"
+            raise refuse(str(self.path.parent), what, "a season's folder that you may write", "check it") from error
 
 
 def open_access(folder: Path) -> Access:
@@ -161,9 +165,9 @@ def open_access(folder: Path) -> Access:
         WetfootError: if its file cannot be read.
     """
     path = folder / FILE_NAME
-    if not path.is_file():
-        return Access(path, secrets.token_bytes(32), {})
     try:
+        if not path.is_file():
+            return Access(path, secrets.token_bytes(32), {})
         read = json.loads(path.read_text("utf-8"))
         passcodes: dict[Role, tuple[str, str]] = {
             role: (str(read["passcodes"][role][0]), str(read["passcodes"][role][1]))

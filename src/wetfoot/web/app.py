@@ -8,7 +8,7 @@ from pathlib import Path
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
 from fastapi.middleware.gzip import GZipMiddleware
-from fastapi.responses import HTMLResponse, JSONResponse
+from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse
 from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
@@ -16,7 +16,7 @@ from wetfoot.errors import Problem, WetfootError
 from wetfoot.web.access import Access
 from wetfoot.web.letting_in import Gate, NotLetInError
 from wetfoot.web.pages.listed import ALL_PAGES
-from wetfoot.web.rendering import render
+from wetfoot.web.rendering import PAGES, render
 from wetfoot.web.season import OpenSeason
 
 STATIC = Path(__file__).parent / "static"
@@ -32,6 +32,7 @@ HEADERS = {
     "Cross-Origin-Opener-Policy": "same-origin",
     "Permissions-Policy": "geolocation=(), microphone=(), payment=()",
 }
+NEED_A_PLAN = {*(address for address, _ in PAGES), "/visit", "/access"}
 LARGEST_REQUEST_BYTES = 25_000_000
 
 
@@ -66,6 +67,8 @@ async def _guarded(request: Request, call: Callable[[Request], Awaitable[Respons
         response: Response = HTMLResponse("This name is not served here.", status_code=421)
     elif not length.isdigit() or int(length) > LARGEST_REQUEST_BYTES:
         response = HTMLResponse("This is too large.", status_code=413)
+    elif request.method == "GET" and request.url.path in NEED_A_PLAN and not request.app.state.season.begun:
+        response = RedirectResponse("/begin", status_code=303)
     else:
         response = await call(request)
     for name, value in HEADERS.items():

@@ -16,9 +16,11 @@ from uuid import UUID, uuid4
 from wetfoot.answers.computing import compute_season
 from wetfoot.answers.dossier import Dossier
 from wetfoot.answers.readings import book_location
+from wetfoot.book.entries import tidy
 from wetfoot.book.looking import count_records
 from wetfoot.book.opening import FILE_NAME, open_book
-from wetfoot.errors import Problem, WetfootError
+from wetfoot.errors import Problem, WetfootError, refuse
+from wetfoot.plan.example import new_folder
 from wetfoot.plan.file import plan_path, read_plan
 from wetfoot.plan.model import Plan
 
@@ -29,6 +31,8 @@ SETTLED_NS = 2_500_000_000
 MOST_KEPT = 40
 PATIENCE_S = 1.5
 ID_FILE = "season-id.txt"
+OWN_FILES = (ID_FILE, "access.json", "https-")  # as their names begin
+LONGEST_TITLE = 100
 T = TypeVar("T")
 
 
@@ -53,12 +57,14 @@ class OpenSeason:
         folder: the season's folder.
         id: tells it from every other season, so that a phone keeps what it wrote down for each apart.
         runs: how often the season is computed, for its spread.
+        patience_s: how long a page waits for a part of it that is still worked out.
     """
 
-    def __init__(self, folder: Path, runs: int = RUNS) -> None:
+    def __init__(self, folder: Path, runs: int = RUNS, patience_s: float = PATIENCE_S) -> None:
         self.folder = plan_path(folder).parent
-        self.id = _id_in(self.folder)
+        self.id = _id_in(self.folder, self.begun)
         self.runs = runs
+        self.patience_s = patience_s
         self._lock = threading.Lock()
         self._work = Work()
         self._dossier: Dossier | None = None
@@ -68,6 +74,29 @@ class OpenSeason:
         self._plan: tuple[str, Plan] | None = None
         self._kept: dict[str, tuple[tuple[object, ...], object]] = {}
         self._begun: dict[str, tuple[tuple[object, ...], Future[object]]] = {}
+
+    @property
+    def begun(self) -> bool:
+        """Whether there is a plan at all."""
+        return plan_path(self.folder).is_file()
+
+    def other_files(self) -> list[str]:
+        """Return what is in the folder that is not Wetfoot's own, by name."""
+        found = self.folder.iterdir() if self.folder.is_dir() else ()
+        return sorted(path.name for path in found if not path.name.startswith(OWN_FILES))
+
+    def begin(self, title: str, units: str) -> None:
+        """Write the commented plan and its weather into the folder, made if need be.
+
+        Raises:
+            WetfootError: for a title or units that cannot be, or if there is a plan already or no place to write.
+        """
+        title = tidy(title)
+        if not 1 <= len(title) <= LONGEST_TITLE:
+            raise refuse("title", f"it has {len(title)} letters", f"1 to {LONGEST_TITLE}", "write another")
+        new_folder(self.folder, units, title)
+        with contextlib.suppress(OSError), (self.folder / ID_FILE).open("x", encoding="ascii") as file:
+            file.write(self.id)
 
     def plan(self) -> Plan:
         """Return the plan as it stands in the folder, the same object as long as nothing in it changed.
@@ -105,14 +134,11 @@ class OpenSeason:
                 del self._kept[next(iter(self._kept))]
         return made
 
-    def kept_soon(
-        self, name: str, of: tuple[object, ...], make: Callable[[], T], within_s: float | None = None
-    ) -> T | None:
+    def kept_soon(self, name: str, of: tuple[object, ...], make: Callable[[], T]) -> T | None:
         """Return what `kept` returns; None while it is still made, beside the pages, one of a name at a time.
 
         Args:
             name, of, make: as of `kept`; what `make` raises is raised here, once.
-            within_s: how long to wait for it; `PATIENCE_S` if not given.
         """
         before = self._kept_of(name, of)
         if before:
@@ -122,7 +148,7 @@ class OpenSeason:
             if begun is None or (begun[1].done() and not _all_same(begun[0], of)):
                 begun = self._begun[name] = (of, Future())
                 threading.Thread(target=self._make, args=(name, *begun, make), daemon=True).start()
-        wait([begun[1]], PATIENCE_S if within_s is None else within_s)
+        wait([begun[1]], self.patience_s)
         if not begun[1].done() or not _all_same(begun[0], of):
             return None
         with self._lock:
@@ -229,9 +255,11 @@ def _book_mark(location: str | Path) -> str:
     return _mark(path) + (_mark(log) if log.is_file() and log.stat().st_size else "")
 
 
-def _id_in(folder: Path) -> str:
+def _id_in(folder: Path, begun: bool) -> str:
     """Return the id of a season's folder, made when it is first opened; without a place to write, for this time."""
     path, id = folder / ID_FILE, str(uuid4())
+    if not begun and not path.exists():
+        return id  # nothing is written before somebody began
     try:
         with path.open("x", encoding="ascii") as file:
             file.write(id)

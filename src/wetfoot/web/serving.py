@@ -21,7 +21,7 @@ KEY_FILE, CERTIFICATE_FILE, AUTHORITY_FILE = "https-key.pem", "https-certificate
 
 
 def serve(folder: Path, port: int, lan: bool, https: bool, told: Callable[[str], None]) -> None:
-    """Serve a season's pages until stopped.
+    """Serve a season's pages until stopped; in a folder without a plan they begin with the page that writes one.
 
     Args:
         folder: the season's folder.
@@ -31,10 +31,10 @@ def serve(folder: Path, port: int, lan: bool, https: bool, told: Callable[[str],
         told: is called with each address under which the pages are, once they are.
 
     Raises:
-        WetfootError: without a plan, on a port that is taken, and for --lan without a passcode.
+        WetfootError: for what is no folder, on a port that is taken, and for --lan without a passcode.
     """
     where = plan_path(folder).parent
-    if not plan_path(folder).is_file():
+    if not plan_path(folder).is_file() and (where != folder or (where.exists() and not where.is_dir())):
         raise refuse(str(where), "there is no plan here", "a season's folder", f"make one with: wetfoot new {where}")
     access = open_access(where)
     if lan and not access.any_passcode:
@@ -46,6 +46,7 @@ def serve(folder: Path, port: int, lan: bool, https: bool, told: Callable[[str],
     config = uvicorn.Config(app, host="0.0.0.0" if lan else "127.0.0.1", port=port, log_level="warning",
                             server_header=False)  # fmt: skip
     if https:
+        where.mkdir(parents=True, exist_ok=True)
         certificate = make_certificate(where, ["localhost", "127.0.0.1", *addresses])
         config.ssl_certfile, config.ssl_keyfile = str(certificate), str(where / KEY_FILE)
     scheme = "https" if https else "http"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from wetfoot.web.pages import (
+    begin,
     computing,
     drawings,
     entering,
@@ -27,6 +28,7 @@ from wetfoot.web.pages import (
 )
 
 ALL_PAGES = (
+    begin.router,
     today.router,
     plan.router,
     water.router,

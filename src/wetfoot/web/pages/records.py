@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated
 
@@ -10,7 +11,7 @@ from fastapi import APIRouter, Form, Request, Response, UploadFile
 from fastapi.responses import FileResponse, RedirectResponse
 from starlette.background import BackgroundTask
 
-from wetfoot.answers.listing import found_page, records_page, texts
+from wetfoot.answers.listing import Text, found_page, records_page, texts
 from wetfoot.answers.recording import correct_entry, withdraw_entry
 from wetfoot.answers.records import export_file, import_file
 from wetfoot.answers.settling import count_kept_aside
@@ -18,7 +19,7 @@ from wetfoot.book.spreadsheet import MOST_BYTES
 from wetfoot.errors import refuse
 from wetfoot.web.letting_in import Looking, Opened, Planning, Recording
 from wetfoot.web.pages.visit import PHOTOS
-from wetfoot.web.rendering import render
+from wetfoot.web.rendering import render, still_working
 
 router = APIRouter(include_in_schema=False)
 A_PAGE = 100
@@ -30,15 +31,17 @@ def records(
 ) -> Response:
     """List the records, the newest first, those that hold a word if one is given."""
     plan, folder = season.plan(), season.folder
+    among: Sequence[Text] | None = ()
     if find.strip():
-        among = season.kept("texts", (season.inputs(),), lambda: texts(plan, folder))
-        found = found_page(plan, folder, find, among, page, A_PAGE, all)
+        among = season.kept_soon("texts", (season.inputs(),), lambda: texts(plan, folder))
+        found = found_page(plan, folder, find, among or (), page, A_PAGE, all)
     else:
         found = records_page(plan, folder, page, A_PAGE, all)
     ids = {entry.id for entry in found.entries}
-    return render(
+    listed = render(
         request,
         "records.html",
+        searching=among is None,
         found=found.entries,
         count=found.count,
         photos={id for id in ids if (folder / PHOTOS / f"{id}.jpg").is_file()},
@@ -48,6 +51,7 @@ def records(
         page_count=found.pages,
         aside=count_kept_aside(plan, folder),
     )
+    return still_working(among is None, listed)
 
 
 @router.post("/records/correct")

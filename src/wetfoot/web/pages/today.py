@@ -7,9 +7,9 @@ from zoneinfo import ZoneInfo
 
 from fastapi import APIRouter, Request, Response
 
+from wetfoot.answers import today as answers_today
 from wetfoot.answers.dossier import Dossier
 from wetfoot.answers.today import Today
-from wetfoot.answers.today import today as visit_at
 from wetfoot.drawing.bench_map import bench_map_svg
 from wetfoot.errors import WetfootError
 from wetfoot.plan.model import Plan
@@ -58,6 +58,6 @@ def _at_visit(season: OpenSeason, dossier: Dossier, on: date) -> Today | None:
     """Return what to do on a day, found anew once book, plan, weather or dossier changed; None while it is found."""
 
     def found() -> Today:
-        return visit_at(dossier.plan, season.folder, on, dossier.seasons, dossier.ensemble, dossier.calendar)
+        return answers_today.today(dossier.plan, season.folder, on, dossier.seasons, dossier.ensemble, dossier.calendar)
 
     return season.kept_soon("visit", (season.inputs(), dossier, on.isoformat()), found)
