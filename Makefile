@@ -14,6 +14,8 @@ test: check
 
 fuzz: $(STAMP)
 	WETFOOT_FUZZ_CASES=300 $(BIN)/python -m pytest -n 2 tests/faults/test_*inputs.py tests/faults/test_schema.py
+	$(BIN)/python -m pip install --quiet --constraint constraints.txt --editable '.[test,fuzz]'
+	for kind in plan weather records trial words; do $(BIN)/python tests/faults/coverage_guided.py $$kind --seconds 120 || exit 1; done
 
 check: $(STAMP)
 	$(BIN)/ruff check src tests benchmarks docs

@@ -25,7 +25,10 @@ LICENCES = re.compile(
     r"(MIT|BSD|ISC|Apache Software) License( \(ISCL\))?|Mozilla Public License 2\.0 \(MPL 2\.0\)|"
     r"GNU Lesser General Public License v2 or later \(LGPLv2\+\)"
 )
-READ_BY_HAND = {"axe-playwright-python": "MIT, as the licence file in its wheel says"}
+READ_BY_HAND = {
+    "atheris": "Apache-2.0, as the licence file in its wheel says",
+    "axe-playwright-python": "MIT, as the licence file in its wheel says",
+}
 
 
 def name_of(found: Distribution) -> str:
