@@ -175,8 +175,12 @@ def test_supply_is_told_with_its_money(demo: tuple[Path, subprocess.CompletedPro
     assert len(found["answer"]) == 4
 
 
-def test_serving_is_refused_without_a_plan_or_a_passcode(tmp_path: Path, season_folder: Path) -> None:
-    assert wetfoot("serve", str(tmp_path), "--no-browser").returncode == 2
+def test_serving_is_refused_for_what_is_no_folder_or_without_a_passcode(tmp_path: Path, season_folder: Path) -> None:
+    no_folder = tmp_path / "notes.txt"
+    no_folder.write_text("invented")
+    refused = wetfoot("serve", str(no_folder), "--no-browser")
+    assert refused.returncode == 2
+    assert "wetfoot new" in refused.stderr
     refused = wetfoot("serve", str(season_folder), "--lan", "--no-browser")
     assert refused.returncode == 2
     assert "wetfoot passcode" in refused.stderr
