@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from datetime import date
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -118,6 +119,18 @@ def parse(typed: object, kind: str, where: str = "value") -> float:
     for number, unit in terms:
         total += _to_base(number, unit, wanted, where, typed)
     return _finite(total, typed, where, allowed)
+
+
+def parse_day(typed: str, where: str) -> date:
+    """Return a day typed as 2027-05-01.
+
+    Raises:
+        WetfootError: if it is none.
+    """
+    try:
+        return date.fromisoformat(typed)
+    except ValueError as error:
+        raise refuse(where, f"{typed!r} is not a date", "a date such as 2027-05-01", "correct it") from error
 
 
 def _finite(value: float, typed: object, where: str, allowed: str) -> float:

@@ -59,13 +59,13 @@ class LotStory:
     findings: tuple[Finding, ...]
 
 
-def lot_story(plan: Plan, folder: Path, name: str) -> LotStory:
-    """Return all that the season's book tells of a lot.
+def lot_story(plan: Plan, folder: Path, name: str, state: StockState | None = None) -> LotStory:
+    """Return all that the season's book tells of a lot; ``state`` is what it tells of stock, read if not given.
 
     Raises:
         WetfootError: if there is no such lot.
     """
-    state = stock_state(plan, folder)
+    state = state or stock_state(plan, folder)
     lot = known_lot(state, name)
     batches = tuple(dict.fromkeys(cutting.batch for cutting in state.records.cuttings if cutting.lot == name))
     grown = [p for p in state.records.plantings if p.lot == name or (p.batch is not None and p.batch in batches)]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from difflib import get_close_matches
 from itertools import groupby
@@ -123,7 +123,7 @@ class _Family:
             members[member.key] = member
             waiting += self._came_from(member)
         steps = _steps(members, ("lot", lot))
-        found = [_with_steps(member, steps[member.key]) for member in members.values()]
+        found = [replace(member, steps=steps[member.key]) for member in members.values()]
         return tuple(sorted(found, key=lambda member: member.steps))
 
     def _came_from(self, member: Member) -> list[Member]:
@@ -211,10 +211,6 @@ def _steps(members: Mapping[Key, Member], first: Key) -> dict[Key, int]:
             break
         steps |= longer
     return steps
-
-
-def _with_steps(member: Member, steps: int) -> Member:
-    return Member(member.key, member.day, member.parents, member.tests, member.lot, member.told, member.ids, steps)
 
 
 def pots_in_words(pots: Iterable[str]) -> str:

@@ -44,19 +44,23 @@ def book_location(plan: Plan, folder: Path) -> str | Path:
     return plan.book or folder
 
 
+def no_book_yet(plan: Plan, folder: Path) -> bool:
+    """Tell whether nothing was recorded so far, so that there is no file to open; a server's book is always there."""
+    return not plan.book and not (folder / FILE_NAME).is_file()
+
+
 def season_readings(plan: Plan, folder: Path, since: date | None = None) -> Readings:
     """Return the current readings of the season from its book, from a day on; none if there is no book yet.
 
     Raises:
         WetfootError: if the book is not one, or is of a newer version.
     """
-    location = book_location(plan, folder)
-    if isinstance(location, Path) and not (location / FILE_NAME).is_file():
+    if no_book_yet(plan, folder):
         return Readings((), {}, {})
     zone, (begin, end) = ZoneInfo(plan.site.zone), season_span(plan)
     if since is not None:
         begin = max(begin, datetime.combine(since, time(), zone))
-    with open_book(location) as book:
+    with open_book(book_location(plan, folder)) as book:
         found = current(book, Reading, None, begin, end)
 
     def points(kind: str, place: str) -> tuple[Point, ...]:
@@ -77,11 +81,10 @@ def last_readings(plan: Plan, folder: Path) -> Readings:
     Raises:
         WetfootError: if the book is not one, or is of a newer version.
     """
-    location = book_location(plan, folder)
-    if isinstance(location, Path) and not (location / FILE_NAME).is_file():
+    if no_book_yet(plan, folder):
         return Readings((), {}, {})
     zone, (since, until) = ZoneInfo(plan.site.zone), season_span(plan)
-    with open_book(location) as book:
+    with open_book(book_location(plan, folder)) as book:
 
         def last(kind: str, place: str) -> tuple[Point, ...]:
             found = last_reading(book, kind, place, since, until)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from wetfoot.answers.trace import Answer, Number, State
 from wetfoot.errors import Problem, WetfootError, refuse
-from wetfoot.quantities import number_text
+from wetfoot.quantities import number_text, parse
 from wetfoot.stock.pooling import cheapest_pool, pool_detection, pools_needed
 from wetfoot.stock.sampling import (
     chance_infected,
@@ -45,6 +45,23 @@ class Wish:
     sensitivity: float = 0.9
     pool: int = 1
     prior: float = DEFAULT_PRIOR
+
+
+def typed_wish(lot: int, level: str, certainty: str, sensitivity: str, pool: int, mark: str = "") -> Wish:
+    """Return a wish whose fractions are as a person typed them, as '5 %'.
+
+    Args:
+        lot: units in the lot.
+        level, certainty, sensitivity: as typed.
+        pool: units in one test.
+        mark: stands before their names in a refusal, as '--' of options.
+
+    Raises:
+        WetfootError: for the first that is no fraction.
+    """
+    named = (("level", level), ("certainty", certainty), ("sensitivity", sensitivity))
+    prevalence, confidence, finds = (parse(typed, "fraction", mark + name) for name, typed in named)
+    return Wish(lot, prevalence, confidence, finds, pool)
 
 
 def sampling(wish: Wish) -> Answer:

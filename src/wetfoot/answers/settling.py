@@ -9,14 +9,14 @@ from pathlib import Path
 
 from sqlalchemy import Connection
 
-from wetfoot.answers.readings import book_location
+from wetfoot.answers.readings import book_location, no_book_yet
 from wetfoot.answers.recording import TURN, places_of
 from wetfoot.book.checks import LONGEST_NAME
 from wetfoot.book.entries import tidy
 from wetfoot.book.exchange import by_column
 from wetfoot.book.held import Held, Settled, count_open, open_row, open_rows, settle, settled_rows
 from wetfoot.book.layout import columns_in
-from wetfoot.book.opening import FILE_NAME, open_book
+from wetfoot.book.opening import open_book
 from wetfoot.book.records import insert_records
 from wetfoot.book.rows import Reader
 from wetfoot.book.sorting import marked, read_all, set_aside_clashing, set_aside_known
@@ -40,10 +40,9 @@ def kept_aside(plan: Plan, folder: Path) -> KeptAside:
 
 def count_kept_aside(plan: Plan, folder: Path) -> int:
     """Return how many rows wait to be settled; none without a book."""
-    location = book_location(plan, folder)
-    if isinstance(location, Path) and not (location / FILE_NAME).is_file():
+    if no_book_yet(plan, folder):
         return 0
-    with open_book(location) as book:
+    with open_book(book_location(plan, folder)) as book:
         return count_open(book)
 
 

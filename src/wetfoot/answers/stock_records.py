@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
 
-from wetfoot.answers.readings import book_location
+from wetfoot.answers.readings import book_location, no_book_yet
 from wetfoot.book.entries import Event, Record
-from wetfoot.book.opening import FILE_NAME, open_book
+from wetfoot.book.opening import open_book
 from wetfoot.book.records import all_current
 from wetfoot.book.stock_entries import STOCK_TYPES, Hold, Lot
 from wetfoot.plan.model import Plan
@@ -83,8 +83,7 @@ def held_names(state: StockState) -> set[str]:
 
 
 def _records(plan: Plan, folder: Path) -> list[Record]:
-    location = book_location(plan, folder)
-    if isinstance(location, Path) and not (location / FILE_NAME).is_file():
+    if no_book_yet(plan, folder):
         return []
-    with open_book(location) as book:
+    with open_book(book_location(plan, folder)) as book:
         return all_current(book, (Event, *STOCK_TYPES))

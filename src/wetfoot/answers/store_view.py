@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
@@ -105,20 +105,25 @@ def store_view(plan: Plan, folder: Path, on: date | None = None, state: StockSta
     until = on or plan.goal.field_planting
     entries, _ = ledger(state.records)
     checks = {check.id for check in state.records.store_checks}
-    held = {hold.lot for hold in state.held}
+    held, days = {hold.lot for hold in state.held}, _days(state)
     lots = tuple(
         found
         for name in dict.fromkeys([*state.lots, *entries])
-        if (found := _lot(plan, name, entries.get(name, ()), checks, until, name in held, state))
+        if (found := _lot(plan, name, entries.get(name, ()), checks, until, name in held, days))
     )
     return StoreView(plan, until, lots, _answer(plan, until, lots, state))
 
 
 def _lot(
-    plan: Plan, name: str, entries: Iterable[Entry], checks: set[str], until: date, held: bool, state: StockState
+    plan: Plan,
+    name: str,
+    entries: Iterable[Entry],
+    checks: set[str],
+    until: date,
+    held: bool,
+    days: Mapping[str, date],
 ) -> LotInStore | None:
     """Return a lot's course; None of a lot without a mass. Rot that a check tells is in the loss it finds."""
-    days = _days(state)
     own = [each for each in entries if not (each.account == "culled" and each.id in checks)]
     order = ("in", "planted", "sold", "culled", "passed on", "check")
     dated = sorted(((days[each.id], each) for each in own), key=lambda pair: (pair[0], order.index(pair[1].account)))

@@ -10,9 +10,9 @@ from pathlib import Path
 from statistics import fmean
 from zoneinfo import ZoneInfo
 
-from wetfoot.answers.readings import book_location
+from wetfoot.answers.readings import book_location, no_book_yet
 from wetfoot.book.entries import TANK, TOP_UP_PARTS, Event, Reading, TopUp
-from wetfoot.book.opening import FILE_NAME, open_book
+from wetfoot.book.opening import open_book
 from wetfoot.book.records import current
 from wetfoot.plan.model import Plan
 from wetfoot.season.own_weather import Gauge
@@ -77,14 +77,13 @@ def tank_record(plan: Plan, folder: Path, until: date | None = None) -> TankReco
     Raises:
         WetfootError: if the book is not one, or is of a newer version.
     """
-    location = book_location(plan, folder)
-    if isinstance(location, Path) and not (location / FILE_NAME).is_file():
+    if no_book_yet(plan, folder):
         return TankRecord((), (), (), (), ())
     zone = ZoneInfo(plan.site.zone)
     since = datetime.combine(plan.crop.planting, datetime.min.time(), zone)
     last = min(until, plan.crop.harvest) if until else plan.crop.harvest
     before = datetime.combine(last + timedelta(days=1), datetime.min.time(), zone)
-    with open_book(location) as book:
+    with open_book(book_location(plan, folder)) as book:
         readings = current(book, Reading, since=since, until=before)
         top_ups = current(book, TopUp, since=since, until=before)
         events = current(book, Event, since=since, until=before)

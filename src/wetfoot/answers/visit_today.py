@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date, datetime
+from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -12,8 +12,8 @@ from wetfoot.answers.solution import mix
 from wetfoot.answers.today import Today, today
 from wetfoot.answers.trace import SEED
 from wetfoot.answers.weather import season_weather
-from wetfoot.errors import refuse
 from wetfoot.plan.file import plan_path, read_plan
+from wetfoot.quantities import parse_day
 from wetfoot.season.ensemble import run_ensemble
 
 
@@ -30,10 +30,7 @@ def visit_today(folder: Path, on: str = "", runs: int = 100, progress: Callable[
         WetfootError: if plan, weather or book cannot be used, or the day is none.
     """
     plan, where = read_plan(folder), plan_path(folder).parent
-    try:
-        day = date.fromisoformat(on) if on else datetime.now(ZoneInfo(plan.site.zone)).date()
-    except ValueError as error:
-        raise refuse("--on", f"{on!r} is not a date", "a date such as 2027-06-14", "correct it") from error
+    day = parse_day(on, "--on") if on else datetime.now(ZoneInfo(plan.site.zone)).date()
     _, seasons = season_weather(plan, where)
     ensemble = run_ensemble(plan, seasons, runs, SEED, progress)
     entries = calendar(plan, ensemble, mix(plan, ensemble))

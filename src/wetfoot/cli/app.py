@@ -13,6 +13,7 @@ import typer
 
 from wetfoot import __version__
 from wetfoot.cli.book import book_app
+from wetfoot.cli.options import Folder, Json
 from wetfoot.cli.printing import print_json, print_problems, print_warnings
 from wetfoot.cli.serving import passcode, serve
 from wetfoot.cli.sites import Processes, Scheduler, SitesFile, plan_sites
@@ -41,8 +42,6 @@ app.add_typer(trial_app, name="trial")
 app.command()(serve)
 app.command()(passcode)
 
-Folder = Annotated[Path, typer.Argument(help="The season's folder, with its season.toml.", show_default=False)]
-Json = Annotated[bool, typer.Option("--json", help="Print the result for machines.")]
 Runs = Annotated[int, typer.Option(min=10, max=5000, help="How often the season is computed, for its spread.")]
 
 

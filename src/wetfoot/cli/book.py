@@ -8,14 +8,12 @@ from typing import Annotated
 import typer
 
 from wetfoot.cli.book_backup import backup, copy, restore
+from wetfoot.cli.options import Folder, Json
 from wetfoot.cli.printing import print_json
 
 book_app = typer.Typer(
     help="The season's records: import, export, backup and restore.", no_args_is_help=True, rich_markup_mode=None
 )
-
-Folder = Annotated[Path, typer.Argument(help="The season's folder, with its season.toml.", show_default=False)]
-Json = Annotated[bool, typer.Option("--json", help="Print the result for machines.")]
 
 
 @book_app.command(name="import")

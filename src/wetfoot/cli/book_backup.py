@@ -7,10 +7,8 @@ from typing import Annotated, Any
 
 import typer
 
+from wetfoot.cli.options import Folder, Json
 from wetfoot.cli.printing import print_json
-
-Folder = Annotated[Path, typer.Argument(help="The season's folder, with its season.toml.", show_default=False)]
-Json = Annotated[bool, typer.Option("--json", help="Print the result for machines.")]
 
 
 def backup(

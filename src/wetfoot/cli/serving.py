@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
-Folder = Annotated[Path, typer.Argument(help="The season's folder, with its season.toml.", show_default=False)]
+from wetfoot.cli.options import Folder
 
 
 def serve(

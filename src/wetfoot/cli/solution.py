@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from wetfoot.cli.options import Folder, Json
 from wetfoot.cli.printing import print_answer, print_json
 
 solution_app = typer.Typer(help="The two stocks and the dose.", no_args_is_help=True, rich_markup_mode=None)
-
-Folder = Annotated[Path, typer.Argument(help="The season's folder, with its season.toml.", show_default=False)]
-Json = Annotated[bool, typer.Option("--json", help="Print the result for machines.")]
 
 
 @solution_app.command()

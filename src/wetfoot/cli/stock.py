@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from wetfoot.cli.options import Folder, Json
 from wetfoot.cli.printing import print_answer, print_json
 from wetfoot.cli.stock_plans import dip, generations, store
 
@@ -20,9 +20,6 @@ stock_app = typer.Typer(
 for command in (dip, generations, store):
     stock_app.command()(command)
 
-Folder = Annotated[Path, typer.Argument(help="The season's folder, with its season.toml.", show_default=False)]
-Json = Annotated[bool, typer.Option("--json", help="Print the result for machines.")]
-
 
 @stock_app.command()
 def sample(
@@ -34,17 +31,9 @@ def sample(
     as_json: Json = False,
 ) -> None:
     """Say how many to test, pooled how, and what may be said if none is positive."""
-    from wetfoot.answers.sampling import Wish, sampling
-    from wetfoot.quantities import parse
+    from wetfoot.answers.sampling import sampling, typed_wish
 
-    wish = Wish(
-        lot,
-        parse(level, "fraction", "--level"),
-        parse(certainty, "fraction", "--certainty"),
-        parse(sensitivity, "fraction", "--sensitivity"),
-        pool,
-    )
-    found = sampling(wish)
+    found = sampling(typed_wish(lot, level, certainty, sensitivity, pool, "--"))
     if as_json:
         print_json(_record(found.record("metric"), list(found.warnings), "metric"))
         return
@@ -60,16 +49,11 @@ def exposed(
     as_json: Json = False,
 ) -> None:
     """Say who shared water, knife, batch or parent with a suspect: what to hold, what may still be sold."""
-    from datetime import date
-
     from wetfoot.answers.exposure import exposure
-    from wetfoot.errors import refuse
     from wetfoot.plan.file import plan_path, read_plan
+    from wetfoot.quantities import parse_day
 
-    try:
-        start = date.fromisoformat(since) if since else None
-    except ValueError as error:
-        raise refuse("--since", f"{since!r} is not a date", "a date such as 2027-05-01", "correct it") from error
+    start = parse_day(since, "--since") if since else None
     found = exposure(read_plan(folder), plan_path(folder).parent, suspect, agent, start)
     if as_json:
         print_json(found.record())
@@ -129,9 +113,8 @@ def sheets(
 
     With nothing named: the day's inspection list with the pots to sample, and labels and pedigrees of all lots.
     """
-    from wetfoot.answers.sampling import Wish
+    from wetfoot.answers.sampling import typed_wish
     from wetfoot.plan.file import plan_path, read_plan
-    from wetfoot.quantities import parse
     from wetfoot.sheets.stock_sheets import (
         InspectionWish,
         LabelsWish,
@@ -141,13 +124,6 @@ def sheets(
     )
 
     plan = read_plan(folder)
-    found = Wish(
-        1,
-        parse(level, "fraction", "--level"),
-        parse(certainty, "fraction", "--certainty"),
-        parse(sensitivity, "fraction", "--sensitivity"),
-        pool,
-    )
     wish = StockWish(
         _day(on),
         tuple(lot or ()),
@@ -155,7 +131,7 @@ def sheets(
         agent or "not known",
         ShipmentWish(ship, to, _kilograms(kg), permit) if ship else None,
         LabelsWish(grid, start, offset, each),
-        InspectionWish(found, agent or "bacterial wilt", seed),
+        InspectionWish(typed_wish(1, level, certainty, sensitivity, pool, "--"), agent or "bacterial wilt", seed),
     )
     written = write_stock_sheets(plan, plan_path(folder).parent, wish)
     if as_json:
@@ -174,12 +150,9 @@ def sheets(
 def _day(typed: str) -> date:
     from datetime import date
 
-    from wetfoot.errors import refuse
+    from wetfoot.quantities import parse_day
 
-    try:
-        return date.fromisoformat(typed) if typed else date.today()
-    except ValueError as error:
-        raise refuse("--on", f"{typed!r} is not a date", "a date such as 2027-05-01", "correct it") from error
+    return parse_day(typed, "--on") if typed else date.today()
 
 
 def _kilograms(typed: str) -> float:

@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from wetfoot.cli.options import Folder, Json
 from wetfoot.cli.printing import print_answer, print_json
 
 if TYPE_CHECKING:
     from wetfoot.quantities import System
-
-Folder = Annotated[Path, typer.Argument(help="The season's folder, with its season.toml.", show_default=False)]
-Json = Annotated[bool, typer.Option("--json", help="Print the result for machines.")]
 
 
 def dip(
@@ -76,17 +73,11 @@ def store(
     as_json: Json = False,
 ) -> None:
     """Say what is left of each lot on a day, from its weighings and what storage takes."""
-    from datetime import date
-
     from wetfoot.answers.store_view import store_view
-    from wetfoot.errors import refuse
     from wetfoot.plan.file import plan_path, read_plan
-    from wetfoot.quantities import show
+    from wetfoot.quantities import parse_day, show
 
-    try:
-        day = date.fromisoformat(on) if on else None
-    except ValueError as error:
-        raise refuse("--on", f"{on!r} is not a date", "a date such as 2027-05-01", "correct it") from error
+    day = parse_day(on, "--on") if on else None
     found = store_view(read_plan(folder), plan_path(folder).parent, day)
     if as_json:
         print_json(found.record())

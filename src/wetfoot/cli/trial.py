@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from wetfoot.cli.options import Json
 from wetfoot.cli.printing import WIDTH, print_answer, print_json, print_warnings
 
 if TYPE_CHECKING:
@@ -22,7 +23,6 @@ trial_app = typer.Typer(
     rich_markup_mode=None,
 )
 
-Json = Annotated[bool, typer.Option("--json", help="Print the result for machines.")]
 Files = Annotated[list[Path], typer.Argument(help="CSV or XLSX, one row a pot; several are several years.",
                                              show_default=False)]  # fmt: skip
 Season = Annotated[Path | None, typer.Option(help="A season's folder, for its prices and losses.")]

@@ -7,7 +7,7 @@ import tempfile
 from datetime import UTC, datetime
 from pathlib import Path
 
-from wetfoot.errors import refuse
+from wetfoot.errors import WetfootError, refuse
 from wetfoot.plan.file import plan_path
 
 FOLDER = "plan-history"
@@ -33,9 +33,7 @@ def save(folder: Path, text: str) -> None:
             _keep(path, before)
         _replace(path, new)
     except OSError as error:
-        raise refuse(
-            str(path), f"it cannot be written ({error.strerror})", "a folder with room", "free space"
-        ) from error
+        raise _not_written(path, error) from error
 
 
 def versions(folder: Path) -> list[Path]:
@@ -56,9 +54,11 @@ def undo(folder: Path) -> None:
         _replace(path, found[0].read_bytes())
         found[0].unlink(missing_ok=True)
     except OSError as error:
-        raise refuse(
-            str(path), f"it cannot be written ({error.strerror})", "a folder with room", "free space"
-        ) from error
+        raise _not_written(path, error) from error
+
+
+def _not_written(path: Path, error: OSError) -> WetfootError:
+    return refuse(str(path), f"it cannot be written ({error.strerror})", "a folder with room", "free space")
 
 
 def _keep(path: Path, raw: bytes) -> None:

@@ -59,8 +59,8 @@ def alarm_limits(before: Belief, expected: ExpectedDraw, stretches: Sequence[Str
         expected: the model's draw.
         stretches: those that are used, in order of time.
     """
-    readings = len(stretches)
-    if not readings or expected.drawn_l.shape[1] == 1 or (sources(expected, stretches) == MEASURED).all():
+    readings, known = len(stretches), sources(expected, stretches)
+    if not readings or expected.drawn_l.shape[1] == 1 or (known == MEASURED).all():
         return np.full(readings, H)
     quiet = quiet_charts(before, expected, stretches)
     by_design = np.array([designed_rate(at + 1) for at in range(readings)])
@@ -72,7 +72,7 @@ def alarm_limits(before: Belief, expected: ExpectedDraw, stretches: Sequence[Str
     least = max(1.0, float(np.quantile(beyond, 1.0 - alarm)))
     few = few_years(max(expected.other_years, ENOUGH_YEARS), SAFER * alarm)
     safe = max(least, few * of_other_sets(beyond, SAFER * alarm))
-    not_known = float((sources(expected, stretches) == OTHER_YEARS).mean())
+    not_known = float((known == OTHER_YEARS).mean())
     return limits * (least + (safe - least) * math.sqrt(not_known))
 
 

@@ -13,6 +13,7 @@ from tomlkit.items import AoT, Array, InlineTable, Item, Table
 
 from wetfoot.errors import Problem, refuse
 from wetfoot.plan.file import changed_text
+from wetfoot.quantities import parse_day
 
 Kind = Literal["text", "number", "date", "yes", "list"]
 
@@ -173,10 +174,7 @@ def _value(typed: str, field: Field) -> Any:
     if field.kind == "yes":
         return typed == "true"
     if field.kind == "date":
-        try:
-            return date.fromisoformat(typed)
-        except ValueError as error:
-            raise refuse(field.path, f"{typed!r} is not a date", "a date such as 2027-04-05", "correct it") from error
+        return parse_day(typed, field.path)
     if field.kind == "list":
         return [part.strip() for part in typed.split(",") if part.strip()]
     if field.kind == "number":

@@ -17,6 +17,7 @@ from wetfoot.answers.stock_records import StockState, held_names
 from wetfoot.book.entries import new_id
 from wetfoot.drawing.exposure_map import exposure_map_svg
 from wetfoot.errors import Problem, WetfootError
+from wetfoot.quantities import parse_day
 from wetfoot.stock.exposure import AGENTS
 from wetfoot.web.letting_in import Looking, Opened, Recording
 from wetfoot.web.pages.stock import stock_of
@@ -40,12 +41,10 @@ def exposed(
     problems: tuple[Problem, ...] = ()
     if suspect.strip():
         try:
-            start = date.fromisoformat(since) if since else None
+            start = parse_day(since, "since") if since else None
             found = exposure(plan, season.folder, suspect.strip(), agent, start, state=state)
         except WetfootError as refused:
-            problems = tuple(refused.problems)
-        except ValueError:
-            problems = (Problem("since", f"{since!r} is not a date", "a date such as 2027-05-01", "correct it"),)
+            problems = refused.problems
     return render(
         request,
         "exposed.html",

@@ -11,6 +11,7 @@ from fastapi import APIRouter, Form, Request, Response, UploadFile
 from fastapi.responses import FileResponse, RedirectResponse
 from starlette.background import BackgroundTask
 
+from wetfoot.answers.health import PHOTOS
 from wetfoot.answers.listing import Text, found_page, records_page, texts
 from wetfoot.answers.recording import correct_entry, withdraw_entry
 from wetfoot.answers.records import export_file, import_file
@@ -18,7 +19,6 @@ from wetfoot.answers.settling import count_kept_aside
 from wetfoot.book.spreadsheet import MOST_BYTES
 from wetfoot.errors import refuse
 from wetfoot.web.letting_in import Looking, Opened, Planning, Recording
-from wetfoot.web.pages.visit import PHOTOS
 from wetfoot.web.rendering import render, still_working
 
 router = APIRouter(include_in_schema=False)

@@ -6,13 +6,12 @@ from fastapi import APIRouter, Request, Response
 
 from wetfoot.answers.enough import bank_size, enough
 from wetfoot.answers.money import Money, money
-from wetfoot.answers.sampling import Wish, sampling
+from wetfoot.answers.sampling import sampling, typed_wish
 from wetfoot.answers.stock_records import StockState, stock_state
 from wetfoot.answers.supply import Supply, supply
 from wetfoot.answers.trace import Answer
 from wetfoot.errors import Problem, WetfootError, refuse
 from wetfoot.plan.model import Plan
-from wetfoot.quantities import parse
 from wetfoot.web.letting_in import Looking, Opened
 from wetfoot.web.rendering import render
 from wetfoot.web.season import OpenSeason
@@ -66,14 +65,8 @@ def _of_plan(plan: Plan) -> tuple[Supply, Answer, Answer, Money | None]:
 
 def _sample(typed: dict[str, str]) -> tuple[Answer | None, tuple[Problem, ...]]:
     try:
-        wish = Wish(
-            _whole("lot", typed["lot"]),
-            parse(typed["level"], "fraction", "level"),
-            parse(typed["certainty"], "fraction", "certainty"),
-            parse(typed["sensitivity"], "fraction", "sensitivity"),
-            _whole("pool", typed["pool"]),
-        )
-        return sampling(wish), ()
+        lot, pool = (_whole(name, typed[name]) for name in ("lot", "pool"))
+        return sampling(typed_wish(lot, typed["level"], typed["certainty"], typed["sensitivity"], pool)), ()
     except WetfootError as refused:
         return None, tuple(refused.problems)
 

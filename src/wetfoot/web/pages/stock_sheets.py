@@ -7,10 +7,9 @@ from datetime import date
 
 from fastapi import APIRouter, Request, Response
 
-from wetfoot.answers.sampling import Wish
-from wetfoot.answers.stock_records import stock_state
+from wetfoot.answers.sampling import typed_wish
 from wetfoot.errors import WetfootError, refuse
-from wetfoot.quantities import parse
+from wetfoot.quantities import parse, parse_day
 from wetfoot.sheets.label_grid import label_grids
 from wetfoot.sheets.lot_labels import GRIDS, LOWEST_MM
 from wetfoot.sheets.stock_sheets import (
@@ -26,6 +25,7 @@ from wetfoot.sheets.stock_sheets import (
 )
 from wetfoot.stock.exposure import AGENTS
 from wetfoot.web.letting_in import Looking, Opened
+from wetfoot.web.pages.stock import stock_of
 from wetfoot.web.rendering import render
 from wetfoot.web.season import OpenSeason
 
@@ -81,11 +81,8 @@ def inspection(
     """Give out the inspection list of a day, with the pots to sample."""
 
     def made() -> bytes:
-        level_, certainty_, finds = (
-            parse(typed, "fraction", where)
-            for where, typed in (("level", level), ("certainty", certainty), ("sensitivity", sensitivity))
-        )
-        wish = InspectionWish(Wish(1, level_, certainty_, finds, _whole("pool", pool)), agent, seed)
+        sample = typed_wish(1, level, certainty, sensitivity, _whole("pool", pool))
+        wish = InspectionWish(sample, agent, seed)
         return inspection_pdf(season.plan(), season.folder, _day("on", on), wish)
 
     return _pdf(request, season, "inspection", "inspection", made)
@@ -127,7 +124,7 @@ def _pdf(request: Request, season: OpenSeason, form: str, name: str, made: Calla
 
 def _page(request: Request, season: OpenSeason, form: str = "", refused: WetfootError | None = None) -> Response:
     plan = season.plan()
-    state = stock_state(plan, season.folder)
+    state = stock_of(season)
     asked = {name: dict(request.query_params) for name in FORMS if form in ("", name)}
     typed = {name: {"on": date.today().isoformat(), **usual, **asked.get(name, {})} for name, usual in FORMS.items()}
     return render(
@@ -150,7 +147,4 @@ def _whole(where: str, typed: str) -> int:
 
 
 def _day(where: str, typed: str) -> date:
-    try:
-        return date.fromisoformat(typed.strip()) if typed.strip() else date.today()
-    except ValueError as error:
-        raise refuse(where, f"{typed!r} is not a date", "a date such as 2027-05-01", "correct it") from error
+    return parse_day(typed.strip(), where) if typed.strip() else date.today()

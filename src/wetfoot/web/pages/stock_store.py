@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 from fastapi import APIRouter, Request, Response
 
 from wetfoot.answers.store_view import StoreView, store_view
 from wetfoot.drawing.charts import chart_svg
 from wetfoot.drawing.store_chart import store_chart
-from wetfoot.errors import Problem
-from wetfoot.quantities import System
+from wetfoot.errors import Problem, WetfootError
+from wetfoot.quantities import System, parse_day
 from wetfoot.web.letting_in import Looking, Opened
 from wetfoot.web.pages.stock import stock_of
 from wetfoot.web.rendering import render
@@ -25,9 +23,9 @@ def store(request: Request, session: Looking, season: Opened, on: str = "") -> R
     plan = season.plan()
     problems: tuple[Problem, ...] = ()
     try:
-        day = date.fromisoformat(on.strip()) if on.strip() else None
-    except ValueError:
-        day, problems = None, (Problem("on", f"{on!r} is not a date", "a date such as 2027-05-01", "correct it"),)
+        day = parse_day(on.strip(), "on") if on.strip() else None
+    except WetfootError as refused:
+        day, problems = None, refused.problems
     state = stock_of(season)
     found = season.kept("store", (state, plan, str(day)), lambda: store_view(plan, season.folder, day, state))
     charts = season.kept("store charts", (found,), lambda: _charts(found, plan.units))

@@ -14,6 +14,7 @@ from PIL import Image, UnidentifiedImageError
 from pydantic import BaseModel, Field
 from starlette.exceptions import HTTPException
 
+from wetfoot.answers.health import PHOTOS
 from wetfoot.answers.readings import last_readings
 from wetfoot.answers.recording import record_rows
 from wetfoot.book.entries import EVENT_KINDS
@@ -23,7 +24,6 @@ from wetfoot.web.letting_in import Looking, Opened, Recording
 from wetfoot.web.rendering import render
 
 router = APIRouter()
-PHOTOS = "photos"
 LARGEST_PHOTO_PIXELS = 1600
 MOST_PIXELS = 60_000_000
 SERVICE_WORKER = Path(__file__).parent.parent / "static" / "offline.js"
