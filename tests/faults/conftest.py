@@ -19,6 +19,8 @@ sys.path.insert(0, str(Path(__file__).parent.parent / "book"))
 
 from sending import free_port
 
+collect_ignore = ["coverage_guided.py"]  # a program of `make fuzz`, with an extra that the tests do without
+
 
 @pytest.fixture(scope="session")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
